@@ -115,7 +115,7 @@ func ParseNumber(s string) (Number, error) {
 	if !k.valid() {
 		return refuse(ErrKind, "is no number of ours: it begins with %d, and ours begin with 1 (bundle) to 6 (person)", k)
 	}
-	if n/100 != 0 && mod97(n/100) != n%100 {
+	if mod97(n/100) != n%100 {
 		return refuse(ErrMistyped, "is mistyped: the last two digits do not match the others. Scan the tag, or read the number again digit by digit")
 	}
 	if plant == 0 || serial == 0 {
