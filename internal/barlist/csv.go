@@ -1,0 +1,222 @@
+package barlist
+
+import "strings"
+
+// maxColumns is far above the columns of any bar list.
+const maxColumns = 256
+
+// table is what CSV and XLSX have in common: a row of column names and rows of cells.
+type table struct {
+	head    []string
+	headRow int
+	rows    []tableRow
+}
+
+type tableRow struct {
+	row   int // of the file, from 1
+	cells []cell
+}
+
+// cell is one cell of a table. Only the cells of a workbook can be wrong.
+type cell struct {
+	text    string
+	wrong   string // why it cannot be read, and what would be right
+	notText string // the same where it can be read as a number but not as text
+}
+
+// readCSV reads the rows of a CSV file. False means it has reported why there are none.
+func readCSV(data []byte, r *report) (table, bool) {
+	text, ok := decode(data, r)
+	if !ok {
+		return table{}, false
+	}
+	if strings.Contains(text, "\r") {
+		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
+	}
+	row, sep := 1, byte(0)
+	for text != "" {
+		line, rest, _ := strings.Cut(text, "\n")
+		// Some spreadsheet programs announce the separator on a line of its own.
+		if is, ok := strings.CutPrefix(line, "sep="); ok && len(is) == 1 && strings.Contains(",;\t", is) {
+			sep = is[0]
+		} else if strings.TrimSpace(line) != "" {
+			break
+		}
+		text, row = rest, row+1
+	}
+	if sep == 0 {
+		sep = separator(text)
+	}
+	head, rest, ok := strict(text, sep)
+	if !ok {
+		r.fault(row, "", "the row of column names cannot be read: its quotes do not match, or it has more than %d columns", maxColumns)
+		return table{}, false
+	}
+	t := table{head: head, headRow: row}
+	row += strings.Count(text[:len(text)-len(rest)], "\n")
+	for text = rest; text != ""; text = rest {
+		var fields []string
+		if line, after, _ := strings.Cut(text, "\n"); strings.TrimSpace(line) == "" {
+			rest = after
+		} else if len(t.rows) == MaxLines {
+			r.fault(row, "", "the file has more than %d lines: split it by release", MaxLines)
+			return t, true
+		} else if fields, rest = record(text, sep, len(head), row, r); fields != nil {
+			cells := make([]cell, len(fields))
+			for i, f := range fields {
+				cells[i].text = f
+			}
+			t.rows = append(t.rows, tableRow{row, cells})
+		}
+		row += strings.Count(text[:len(text)-len(rest)], "\n")
+	}
+	return t, true
+}
+
+// separator chooses what parts the columns: what makes the most column names known, else the most
+// columns.
+func separator(text string) byte {
+	best, bestKnown, bestFields := byte(','), 0, 0
+	for _, sep := range []byte{',', ';', '\t'} {
+		head, _, _ := strict(text, sep)
+		known := 0
+		for _, name := range head {
+			if _, ok := columnOf(name); ok {
+				known++
+			}
+		}
+		if known > bestKnown || known == bestKnown && len(head) > bestFields {
+			best, bestKnown, bestFields = sep, known, len(head)
+		}
+	}
+	return best
+}
+
+// record reads the row at the start of text and gives what comes after it. No fields means that it
+// has reported why.
+//
+// Rows as RFC 4180 wants them are read so. But the inch mark is also the quote of CSV, and people
+// write "11'-6"" where "11'-6""" is meant; a reader that trusts the quotes then swallows the cells
+// and rows that follow. So a row is also read alone, a cell ending at the first quote before a
+// separator, and the number of columns wanted decides. Where both fit and differ, nothing is
+// guessed.
+func record(text string, sep byte, want, row int, r *report) (fields []string, rest string) {
+	line, after, _ := strings.Cut(text, "\n")
+	byRule, rest, ok := strict(text, sep)
+	fits := ok && len(byRule) == want
+	one := ok && len(text)-len(rest) <= len(line)+1
+	if fits && one {
+		return byRule, rest
+	}
+	alone, okAlone := sloppy(line, sep)
+	switch fitsAlone := okAlone && len(alone) == want; {
+	case fits && fitsAlone:
+		r.fault(row, "", "it cannot be told where the text in quotes ends, on this row or on a later one: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off")
+		return nil, after
+	case fits:
+		return byRule, rest
+	case fitsAlone:
+		return alone, after
+	case one:
+		return byRule, rest
+	case okAlone:
+		return alone, after
+	case ok:
+		return byRule, rest
+	}
+	r.fault(row, "", "the quotes do not match, or there are more than %d cells: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off", maxColumns)
+	return nil, after
+}
+
+// strict reads one row by RFC 4180: a cell that begins with a quote ends at the quote before a
+// separator or the end of the row, and a quote inside is written twice. A quote later in a cell is
+// an ordinary character: 11'-6" needs no quotes.
+func strict(text string, sep byte) (fields []string, rest string, ok bool) {
+	for len(fields) < maxColumns {
+		var field string
+		if begin := blanks(text, sep); begin < len(text) && text[begin] == '"' {
+			if field, text, ok = quoted(text[begin+1:], sep); !ok {
+				return fields, text, false
+			}
+		} else {
+			end := strings.IndexAny(text, string([]byte{sep, '\n'}))
+			if end < 0 {
+				end = len(text)
+			}
+			field, text = text[:end], text[end:]
+		}
+		fields = append(fields, field)
+		if text == "" || text[0] == '\n' {
+			return fields, strings.TrimPrefix(text, "\n"), true
+		}
+		text = text[1:]
+	}
+	return fields, text, false
+}
+
+// quoted reads a cell from behind its opening quote up to the separator or the end of the row.
+func quoted(text string, sep byte) (field, rest string, ok bool) {
+	var b strings.Builder
+	for {
+		end := strings.IndexByte(text, '"')
+		if end < 0 {
+			return "", text, false
+		}
+		b.WriteString(text[:end])
+		text = text[end+1:]
+		if strings.HasPrefix(text, `"`) {
+			b.WriteByte('"')
+			text = text[1:]
+			continue
+		}
+		if rest, ok = ends(text, sep); ok {
+			return b.String(), rest, true
+		}
+		return "", text, false
+	}
+}
+
+// sloppy reads one row of one line, where the quotes inside cells may or may not be doubled.
+func sloppy(line string, sep byte) (fields []string, ok bool) {
+	for len(fields) < maxColumns {
+		var field string
+		if begin := blanks(line, sep); begin < len(line) && line[begin] == '"' {
+			inside := line[begin+1:]
+			at := 0
+			for ok = false; !ok; at++ {
+				quote := strings.IndexByte(inside[at:], '"')
+				if quote < 0 {
+					return nil, false
+				}
+				at += quote
+				line, ok = ends(inside[at+1:], sep)
+			}
+			field = strings.ReplaceAll(inside[:at-1], `""`, `"`)
+		} else if end := strings.IndexByte(line, sep); end >= 0 {
+			field, line = line[:end], line[end:]
+		} else {
+			field, line = line, ""
+		}
+		fields = append(fields, field)
+		if line == "" {
+			return fields, true
+		}
+		line = line[1:]
+	}
+	return nil, false
+}
+
+// ends tells whether a cell may end here, and gives the text from the separator on.
+func ends(text string, sep byte) (string, bool) {
+	text = text[blanks(text, sep):]
+	return text, text == "" || text[0] == sep || text[0] == '\n'
+}
+
+// blanks counts the spaces and tabs at the start of text that are no separator.
+func blanks(text string, sep byte) int {
+	n := 0
+	for n < len(text) && text[n] != sep && (text[n] == ' ' || text[n] == '\t') {
+		n++
+	}
+	return n
+}
