@@ -72,47 +72,32 @@ func BS8666Radius(d Length) (r, former Length, ok bool) {
 // sketch), on a dimension that is missing or that the shape does not have, and on dimensions that
 // leave nothing.
 func BS8666Length(code string, d, r Length, dims map[byte]Length) (Length, error) {
-	if d <= 0 || d > Metre {
-		return 0, fmt.Errorf("shape %s: a bar of diameter %s", quote(code), d.Millimetres())
-	}
-	if r == 0 {
-		r, _, _ = BS8666Radius(d)
-		if r == 0 {
-			return 0, fmt.Errorf("shape %s: BS 8666 has no bending radius for %s: give one", quote(code), d.Millimetres())
-		}
-	}
-	if r < 0 || r > MaxLength {
-		return 0, fmt.Errorf("shape %s: a bending radius of %s", quote(code), r.Millimetres())
+	if d <= 0 || d > Metre || r < 0 || r > MaxLength {
+		return 0, fmt.Errorf("shape %s: no bar of diameter %s is bent with radius %s", quote(code), d.Millimetres(), r.Millimetres())
 	}
 	var total Length
-	switch code {
-	case "75", "77": // pi (A-d) + B, and C turns of pi (A-d)
-		want := "AB"
-		if code == "77" {
-			want = "AC"
-		}
-		if err := checkDims(code, want, dims); err != nil {
+	if code == "75" || code == "77" {
+		l, err := ringLength(code, d, dims)
+		if err != nil {
 			return 0, err
 		}
-		turns := Length(1)
-		if code == "77" {
-			turns = dims['C']
-		}
-		if dims['A'] <= d || turns > 1000 {
-			return 0, fmt.Errorf("shape %s: no ring of diameter A %s and %d turns fits a bar of %s", code, dims['A'].Millimetres(), turns, d.Millimetres())
-		}
-		total = timesPi(uint64(dims['A']-d), 1)*turns + dims['B']
-	default:
+		total = l
+	} else {
 		i := slices.IndexFunc(bs8666, func(f bs8666Row) bool { return slices.Contains(strings.Fields(f.codes), code) })
 		if i < 0 {
 			return 0, fmt.Errorf("shape %s has no formula in BS 8666:2005", quote(code))
 		}
 		f := bs8666[i]
-		var letters []byte
-		for _, term := range f.terms {
-			letters = append(letters, term.dim)
+		if r == 0 && f.r != 0 {
+			if r, _, _ = BS8666Radius(d); r == 0 {
+				return 0, fmt.Errorf("shape %s: BS 8666:2005 has no bending radius for a bar of %s: give one", code, d.Millimetres())
+			}
 		}
-		if err := checkDims(code, string(letters), dims); err != nil {
+		var letters string
+		for _, term := range f.terms {
+			letters += string(term.dim)
+		}
+		if err := checkDims(code, letters, dims); err != nil {
 			return 0, err
 		}
 		total = f.r*r + f.d*d
@@ -127,18 +112,37 @@ func BS8666Length(code string, d, r Length, dims map[byte]Length) (Length, error
 	return total, nil
 }
 
+// ringLength is pi (A-d) + B for shape 75, a ring with lap B, and C turns of pi (A-d) for the helix 77.
+func ringLength(code string, d Length, dims map[byte]Length) (Length, error) {
+	letters, turns := "AB", Length(1)
+	if code == "77" {
+		letters, turns = "AC", dims['C']
+	}
+	if err := checkDims(code, letters, dims); err != nil {
+		return 0, err
+	}
+	if turns > 1000 {
+		return 0, fmt.Errorf("shape 77: C is the number of turns, at most 1000")
+	}
+	if dims['A'] <= d {
+		return 0, fmt.Errorf("shape %s: A is the outer diameter, and %s is no ring of a bar of %s", code, dims['A'].Millimetres(), d.Millimetres())
+	}
+	return timesPi(uint64((dims['A']-d)*turns), 1) + dims['B'], nil
+}
+
 // checkDims says whether dims are exactly the letters that a shape has.
 func checkDims(code, letters string, dims map[byte]Length) error {
+	list := strings.Join(strings.Split(letters, ""), ", ")
 	for i := range len(letters) {
 		switch l := dims[letters[i]]; {
 		case l <= 0:
-			return fmt.Errorf("shape %s: dimension %c is missing: it needs %s", code, letters[i], strings.Join(strings.Split(letters, ""), ", "))
+			return fmt.Errorf("shape %s: dimension %c is missing: it needs %s", code, letters[i], list)
 		case l > MaxLength:
 			return fmt.Errorf("shape %s: dimension %c is over 1000 m", code, letters[i])
 		}
 	}
 	if len(dims) > len(letters) {
-		return fmt.Errorf("shape %s has the dimensions %s and no others: is the code right?", code, strings.Join(strings.Split(letters, ""), ", "))
+		return fmt.Errorf("shape %s has the dimensions %s and no others: is the code right?", code, list)
 	}
 	return nil
 }

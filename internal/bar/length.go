@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 )
 
@@ -29,8 +28,8 @@ var unitWords = map[string]Length{
 // denominator of 2, 4, 8, 16, 32 or 64, and a decimal must come out in whole nanometres.
 //
 // It refuses a number without a unit, zero, anything over MaxLength, inches of 12 or more after
-// feet, and a comma or point that may be decimal or may group thousands (4,521 mm). The error says
-// what to write instead.
+// feet, and a comma that may be decimal or may group thousands (4,521 mm; of points only those like
+// 4.521 mm). The error says what to write instead.
 func ParseLength(s string) (Length, error) { return parseLength(s, "") }
 
 // ParseLengthIn reads a length as ParseLength does, but a bare number is taken in unit: "mm", "cm",
@@ -56,11 +55,11 @@ func parseLength(s, unit string) (Length, error) {
 	if err != nil {
 		return 0, err
 	}
-	if l <= 0 {
-		return 0, fmt.Errorf("length %s is zero: a length is more than nothing", quote(p.text))
-	}
-	if l > MaxLength {
-		return 0, fmt.Errorf("length %s is over 1000 m: is the unit right?", quote(p.text))
+	switch {
+	case l == 0:
+		return 0, p.fail("a length is more than nothing")
+	case l > MaxLength:
+		return 0, p.fail("it is over 1000 m: is the unit right?")
 	}
 	return l, nil
 }
@@ -169,71 +168,60 @@ func (p *lengthParser) length() (Length, error) {
 	}
 	unit := p.unit(0)
 	switch {
-	case unit == Foot:
-		p.toks = p.toks[1:]
-		feet, err := p.in(q, Foot)
-		if err != nil || len(p.toks) == 0 {
-			return feet, err
-		}
-		if p.next(0) == '-' {
-			p.toks = p.toks[1:]
-		}
-		if q.decimals != "" || q.den != 0 {
-			return 0, p.fail("feet in parts and inches besides: write whole feet and inches, like 14'-6\"")
-		}
-		inches, err := p.inches()
-		return feet + inches, err
 	case unit != 0:
 		p.toks = p.toks[1:]
-		if len(p.toks) > 0 {
-			return 0, p.fail("nothing may follow the unit here: write it like 14'-10\" or 4521 mm")
-		}
-		if unit != Inch && q.den != 0 {
-			return 0, p.fail("fractions are for feet and inches: write a metric length as a decimal")
-		}
-		return p.in(q, unit)
 	case p.next(0) == '-':
 		return p.dashed(q)
 	case len(p.toks) > 0:
 		return 0, p.fail("not readable: write it like 14'-10\" or 4521 mm")
 	case p.bare == "":
-		return 0, p.fail("no unit: is it %s mm, %s m, %s in or %s ft?", q.text(), q.text(), q.text(), q.text())
+		return 0, p.fail("no unit: is it %s mm, %s m, %s in or %s ft?", q, q, q, q)
+	default:
+		unit = unitWords[p.bare]
 	}
-	if q.den != 0 && p.bare != "in" && p.bare != "ft" {
-		return 0, p.fail("fractions are for feet and inches: write a metric length as a decimal")
+	l, err := p.in(q, unit)
+	if err != nil || len(p.toks) == 0 {
+		return l, err
 	}
-	return p.in(q, unitWords[p.bare])
+	if unit != Foot {
+		return 0, p.fail("nothing may follow the unit here: write it like 14'-10\" or 4521 mm")
+	}
+	if !q.plain() {
+		return 0, p.fail("parts of a foot and inches together: write whole feet and inches, like 14'-6\"")
+	}
+	if p.next(0) == '-' {
+		p.toks = p.toks[1:]
+	}
+	inches, err := p.inches()
+	return l + inches, err
 }
 
-// dashed reads the rest of feet-inches without a foot mark (14-10 1/2), where feet is before the dash.
+// dashed reads the rest of feet-inches without a foot mark: 14-10 1/2.
 func (p *lengthParser) dashed(feet quantity) (Length, error) {
 	p.toks = p.toks[1:]
-	if feet.decimals != "" || feet.den != 0 {
+	if !feet.plain() {
 		return 0, p.fail("not readable: write it like 14'-6\" or 14.5 ft")
 	}
 	if p.bare == "mm" || p.bare == "cm" || p.bare == "m" {
 		return 0, p.fail("feet and inches without marks where %s are expected: write them like 14'-10\"", p.bare)
 	}
-	// 10-1/2" is ten and a half inches wherever inches are written with a hyphen; without the inch
-	// mark it may as well be ten feet and half an inch.
 	if p.next(0) == '0' && p.next(1) == '/' {
-		frac, err := p.quantity()
-		if err != nil {
+		// 10-1/2" is ten and a half inches to everyone who writes inches with a hyphen; without
+		// the inch mark it may as well be ten feet and half an inch.
+		if err := p.fraction(&feet); err != nil {
 			return 0, err
 		}
 		if len(p.toks) == 1 && p.unit(0) == Inch {
-			feet.num, feet.den = frac.num, frac.den
 			return p.in(feet, Inch)
 		}
-		w := feet.whole
-		return 0, p.fail("may be inches or feet: write %d %d/%d\" or %d'-0 %d/%d\"", w, frac.num, frac.den, w, frac.num, frac.den)
+		return 0, p.fail("may be inches or feet: write %s\" or %s'-0 %d/%d\"", feet, feet.text, feet.num, feet.den)
 	}
-	whole, err := p.in(feet, Foot)
+	l, err := p.in(feet, Foot)
 	if err != nil {
 		return 0, err
 	}
 	inches, err := p.inches()
-	return whole + inches, err
+	return l + inches, err
 }
 
 // inches reads what follows feet, to the end of the text.
@@ -242,14 +230,11 @@ func (p *lengthParser) inches() (Length, error) {
 	if err != nil {
 		return 0, err
 	}
-	// 14'-10-1/2": a hyphen before the fraction.
-	if q.den == 0 && q.decimals == "" && p.next(0) == '-' && p.next(1) == '0' && p.next(2) == '/' {
+	if q.plain() && p.next(0) == '-' && p.next(1) == '0' && p.next(2) == '/' { // 14'-10-1/2"
 		p.toks = p.toks[1:]
-		frac, err := p.quantity()
-		if err != nil {
+		if err := p.fraction(&q); err != nil {
 			return 0, err
 		}
-		q.num, q.den = frac.num, frac.den
 	}
 	if p.unit(0) == Inch {
 		p.toks = p.toks[1:]
@@ -263,130 +248,89 @@ func (p *lengthParser) inches() (Length, error) {
 	return p.in(q, Inch)
 }
 
-// quantity is a number as written: whole, and either decimals or a fraction.
+// quantity is a number as written, with decimals or with a fraction.
 type quantity struct {
-	whole    int64
-	decimals string // digits after the point, no trailing zeros
-	written  string // the number as it was written, before a fraction
-	sep      byte   // '.' or ',' before the decimals, as written
-	places   int    // decimals as written, trailing zeros included
-	num, den int64  // fraction; den 0 if none
+	decimal
+	num, den int64 // fraction besides; den 0 if none
 }
 
-// text shows q in an error.
-func (q quantity) text() string {
+// plain says that q is a whole number and nothing else.
+func (q quantity) plain() bool { return q.point == 0 && q.den == 0 }
+
+// String shows q in an error.
+func (q quantity) String() string {
 	switch {
 	case q.den == 0:
-		return q.written
-	case q.whole == 0:
+		return q.text
+	case q.text == "":
 		return fmt.Sprintf("%d/%d", q.num, q.den)
 	}
-	return fmt.Sprintf("%d %d/%d", q.whole, q.num, q.den)
+	return fmt.Sprintf("%s %d/%d", q.text, q.num, q.den)
 }
 
 // quantity reads a decimal, a whole number, a fraction, or a whole number and a fraction.
 func (p *lengthParser) quantity() (quantity, error) {
+	var q quantity
 	if p.next(0) != '0' {
-		return quantity{}, p.fail("a number is missing: write it like 14'-10\" or 4521 mm")
+		return q, p.fail("a number is missing: write it like 14'-10\" or 4521 mm")
 	}
 	if p.next(1) == '/' {
-		return p.fraction(quantity{})
+		return q, p.fraction(&q)
 	}
-	q, err := p.number(p.toks[0].text)
-	if err != nil {
-		return quantity{}, err
+	var err error
+	if q.decimal, err = readDecimal(p.toks[0].text); err != nil {
+		return q, p.fail("%w", err)
 	}
 	p.toks = p.toks[1:]
 	if p.next(0) == '0' && p.next(1) == '/' {
-		if q.sep != 0 {
-			return quantity{}, p.fail("decimals and a fraction together: write one of them")
+		if q.point != 0 {
+			return q, p.fail("decimals and a fraction together: write one of them")
 		}
-		return p.fraction(q)
+		err = p.fraction(&q)
 	}
-	return q, nil
+	return q, err
 }
 
-// number reads digits with at most one decimal point or comma.
-func (p *lengthParser) number(s string) (quantity, error) {
-	q := quantity{written: s}
-	whole, dec := s, ""
-	if i := strings.IndexAny(s, ".,"); i >= 0 {
-		whole, dec, q.sep = s[:i], s[i+1:], s[i]
-		if strings.ContainsAny(dec, ".,") {
-			return q, p.fail("%s has more than one point or comma: write 12500 without them", s)
-		}
-		q.places = len(dec)
-	}
-	n, err := strconv.ParseInt(whole, 10, 64)
-	if err != nil || n > int64(MaxLength/Millimetre) {
-		return q, p.fail("%s is over 1000 m in any unit", s)
-	}
-	q.whole, q.decimals = n, strings.TrimRight(dec, "0")
-	return q, nil
-}
-
-// fraction reads num/den after the whole number in q.
-func (p *lengthParser) fraction(q quantity) (quantity, error) {
-	num, err1 := strconv.ParseInt(p.toks[0].text, 10, 64)
+// fraction reads num/den into q.
+func (p *lengthParser) fraction(q *quantity) error {
 	if p.next(2) != '0' {
-		return q, p.fail("the fraction has no lower number: write it like 1/2")
+		return p.fail("the fraction has no lower number: write it like 1/2")
 	}
+	num, err1 := strconv.ParseInt(p.toks[0].text, 10, 64)
 	den, err2 := strconv.ParseInt(p.toks[2].text, 10, 64)
 	if err1 != nil || err2 != nil || den < 2 || den > 64 || den&(den-1) != 0 || num >= den {
-		return q, p.fail("%s/%s is no fraction of a rule: write halves, 4ths, 8ths, 16ths, 32nds or 64ths below one",
+		return p.fail("%s/%s is no fraction of a rule: write halves, 4ths, 8ths, 16ths, 32nds or 64ths below one",
 			p.toks[0].text, p.toks[2].text)
 	}
 	p.toks = p.toks[3:]
 	q.num, q.den = num, den
-	return q, nil
+	return nil
 }
 
 // in is q of unit, exactly.
 func (p *lengthParser) in(q quantity, unit Length) (Length, error) {
-	if err := p.grouped(q, unit); err != nil {
-		return 0, err
+	// Commas are decimal signs in half the world and group thousands in the other, so one that may
+	// do either is refused. A point groups thousands where Spanish is written; as a decimal point
+	// it is believed, unless it would make a bar of some millimetres and a few micrometres.
+	odd := unit == Millimetre && q.whole < 100
+	if (q.point == ',' || odd) && q.ambiguous(int64(unit), int64(MaxLength)) {
+		return 0, p.fail("%s", q.readings())
 	}
-	// q.whole is at most 1e6 and a unit at most 1e9 nm: no overflow.
-	l := Length(q.whole) * unit
+	if q.den != 0 && unit != Inch && unit != Foot {
+		return 0, p.fail("fractions are for feet and inches: write a metric length with decimals")
+	}
+	n, err := q.times(int64(unit))
+	if err != nil {
+		return 0, p.fail("%w", err)
+	}
+	if n > int64(MaxLength) {
+		return 0, p.fail("it is over 1000 m: is the unit right?")
+	}
+	l := Length(n)
 	if q.den != 0 {
-		return l + unit/Length(q.den)*Length(q.num), nil // every unit with fractions divides by 64
+		l += unit / Length(q.den) * Length(q.num) // an inch is 64 x 396 875 nm
 	}
-	if q.decimals == "" {
-		return l, nil
-	}
-	if len(q.decimals) > 9 {
-		return 0, p.fail("finer than a nanometre: write fewer decimals")
-	}
-	n, _ := strconv.ParseInt(q.decimals, 10, 64) // digits only, at most nine
-	part, scale := Length(n)*unit, Length(1)
-	for range q.decimals {
-		scale *= 10
-	}
-	if part%scale != 0 {
-		return 0, p.fail("not a whole number of nanometres: write fewer decimals, or a fraction of an inch")
-	}
-	return l + part/scale, nil
-}
-
-// grouped refuses a comma or point before exactly three digits where it may group thousands and
-// the reading as a decimal would be a thousandth of what was meant. Metres are exempt, since their
-// other reading is over MaxLength; so are numbers that begin with 0. A point groups thousands only
-// where millimetres are written with it, and only up to 99.999 mm is the decimal the odd reading.
-func (p *lengthParser) grouped(q quantity, unit Length) error {
-	if q.places != 3 || q.whole == 0 || unit == Metre {
-		return nil
-	}
-	comma := q.sep == ',' && q.whole < 1000
-	point := q.sep == '.' && unit == Millimetre && q.whole < 100
-	if !comma && !point {
-		return nil
-	}
-	digits := q.written[len(q.written)-3:]
-	dec := strings.TrimRight(digits, "0")
-	if dec == "" {
-		dec = "0"
-	}
-	return p.fail("%s may mean %d%s or %d.%s: write it without grouping thousands", q.written, q.whole, digits, q.whole, dec)
+	return l, nil
 }
 
 // Feet prints l in feet, inches and fractions of an inch: 14'-10 1/2", 60'-0", and under a foot 8".
@@ -467,26 +411,4 @@ func (l Length) abs() (neg bool, n uint64) {
 		return true, -uint64(l)
 	}
 	return false, uint64(l)
-}
-
-func isDigit(c byte) bool { return '0' <= c && c <= '9' }
-
-// quote shows what was written in an error: as it stands but for control characters, since lengths
-// are full of quotation marks, and shortened so that a whole file does not end up in it.
-func quote(s string) string {
-	var b strings.Builder
-	b.WriteString("“")
-	n := 0
-	for _, r := range s {
-		if n++; n > 40 {
-			b.WriteString("…")
-			break
-		}
-		if !unicode.IsPrint(r) {
-			r = '�'
-		}
-		b.WriteRune(r)
-	}
-	b.WriteString("”")
-	return b.String()
 }

@@ -34,8 +34,11 @@ func (s Shape) Bends() int {
 
 // Outer is the sum of the outer dimensions of the straight legs and of the arcs along their inner
 // side, as BVBS records sum it. The bar is cut shorter, since it runs along the centre line of its
-// bends: see BS8666Length.
+// bends: see BS8666Length. It is 0 of a shape that Check refuses.
 func (s Shape) Outer() Length {
+	if s.Check() != nil {
+		return 0
+	}
 	var sum Length
 	for _, l := range s.Legs {
 		if l.arc() {
@@ -59,7 +62,7 @@ func arcLength(r Length, turn int32) Length {
 	return timesPi(uint64(r)*uint64(turn), 1800)
 }
 
-// timesPi is n x pi / d, rounded to the nearest whole number, for n up to 4e15 and d up to 1800.
+// timesPi is n x pi / d, rounded to the nearest whole number, for n up to 4e15 and d from 1 to 1800.
 func timesPi(n, d uint64) Length {
 	hi, lo := bits.Mul64(n, pi15)
 	d *= 1e15

@@ -106,9 +106,9 @@ func Coatings() []Coating { return slices.Clone(coatings) }
 // coatings have their common spellings, folded by fold.
 var coatings = []Coating{
 	{"", "", []string{"", "plain", "black", "none", "uncoated", "bare", "no", "-"}},
-	{"epoxy", "ASTM A775/A775M", []string{"epoxy", "epoxycoated", "ec", "ecr", "ep", "a775"}},
+	{"epoxy", "ASTM A775/A775M", []string{"epoxy", "epoxycoated", "ec", "ecr", "a775"}},
 	{"epoxy-prefabricated", "ASTM A934/A934M", []string{"epoxyprefabricated", "prefabricatedepoxy", "epoxya934", "a934"}},
-	{"galvanized", "ASTM A767/A767M", []string{"galvanized", "galvanised", "galv", "galv.", "hotdipgalvanized", "hotdipgalvanised", "hdg", "zinc", "a767"}},
+	{"galvanized", "ASTM A767/A767M", []string{"galvanized", "galvanised", "galv", "galv.", "hotdipgalvanized", "hotdipgalvanised", "hdg", "a767"}},
 	{"dual", "ASTM A1055/A1055M", []string{"dual", "dualcoated", "zincandepoxy", "zincepoxy", "a1055"}},
 }
 
@@ -241,7 +241,7 @@ func specNames() string {
 // findSpec finds a spec by what people write for it.
 func findSpec(s string) (Spec, error) {
 	t := fold(s)
-	for _, issuer := range []string{"astm", "csa", "bsen", "nf", "din", "uneen"} {
+	for _, issuer := range []string{"astm", "can/", "csa", "-", "bsen", "nf", "din", "uneen"} {
 		t = strings.TrimPrefix(t, issuer)
 	}
 	var names []string
@@ -298,6 +298,9 @@ func parseCoating(s string) (string, error) {
 		t = strings.ReplaceAll(t, "-", "")
 	}
 	t = strings.TrimPrefix(t, "astm")
+	if name, twin, ok := strings.Cut(t, "/"); ok && twin == name+"m" { // A775/A775M
+		t = name
+	}
 	for _, c := range coatings {
 		if slices.Contains(c.spelled, t) {
 			return c.Name, nil
