@@ -1,0 +1,187 @@
+package event
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+
+	"github.com/fxamacker/cbor/v2"
+
+	"tagd/internal/tags"
+)
+
+// MaxSize is the most bytes that one stored event may have. A list is one event a line.
+const MaxSize = 64 << 10
+
+// format is the first byte of every stored event of this shape.
+const format = 1
+
+// ErrUnknown is a stored event of a kind or format that this program does not know: a newer
+// program wrote the store, and folding it would lose what that event meant.
+var ErrUnknown = errors.New("event: of a kind that this program does not know")
+
+// Kind numbers what happened. A number is never reused and never gets another meaning.
+type Kind uint16
+
+// Body is what one kind of event tells. The types of bodies.go implement it.
+type Body interface{ Kind() Kind }
+
+// Identified says how the people of an event were told apart.
+type Identified uint8
+
+// The ways of knowing who did it.
+const (
+	Nobody   Identified = 0 // nobody was asked
+	Badge    Identified = 1 // a badge was scanned
+	PIN      Identified = 2
+	Password Identified = 3
+	Token    Identified = 4 // a program with a token
+)
+
+// Verdict is the answer to a scan.
+type Verdict uint8
+
+// The four answers. Kept is given by a device without network and never stored.
+const (
+	Accepted Verdict = 0
+	Check    Verdict = 1 // recorded, a person should look
+	Refused  Verdict = 2 // nothing recorded but the refusal itself
+	Kept     Verdict = 3
+)
+
+// String returns the word of the verdict.
+func (v Verdict) String() string {
+	return [...]string{"accepted", "check", "refused", "kept"}[v&3]
+}
+
+// Note is one sentence of an answer: a code of the sentence table, and what fills its gaps.
+type Note struct {
+	Code string   `cbor:"1,keyasint"`
+	Args []string `cbor:"2,keyasint,omitempty"`
+}
+
+// Answer is what the person at the machine was told. It is stored with the first event of a scan,
+// so that a receipt asked for again is the first receipt.
+type Answer struct {
+	Verdict Verdict `cbor:"1,keyasint,omitempty"`
+	Notes   []Note  `cbor:"2,keyasint,omitempty"`
+}
+
+// Head is what every event says beside its body. Times are Unix milliseconds.
+type Head struct {
+	Recorded   int64         `cbor:"2,keyasint"`           // when the server recorded it; never less than the one before
+	Happened   int64         `cbor:"3,keyasint,omitempty"` // when the device says it happened; shown, never an order
+	Offset     int16         `cbor:"4,keyasint,omitempty"` // UTC offset of the plant then, in minutes
+	Device     string        `cbor:"5,keyasint,omitempty"`
+	People     []tags.Number `cbor:"6,keyasint,omitempty"`
+	Identified Identified    `cbor:"7,keyasint,omitempty"`
+	Station    string        `cbor:"8,keyasint,omitempty"`
+	Key        []byte        `cbor:"9,keyasint,omitempty"` // the client's own id of the request
+	Answer     *Answer       `cbor:"11,keyasint,omitempty"`
+}
+
+// Event is one thing that happened.
+type Event struct {
+	Head
+	Body Body
+}
+
+// envelope is Head with kind and body, as stored.
+type envelope struct {
+	Kind Kind `cbor:"1,keyasint"`
+	Head
+	Body cbor.RawMessage `cbor:"10,keyasint"`
+}
+
+var (
+	encMode = must(cbor.CoreDetEncOptions().EncMode())
+	decMode = must(cbor.DecOptions{
+		DupMapKey:         cbor.DupMapKeyEnforcedAPF,
+		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
+		MaxNestedLevels:   16,
+		MaxArrayElements:  MaxSize,
+		MaxMapPairs:       MaxSize,
+		IndefLength:       cbor.IndefLengthForbidden,
+	}.DecMode())
+)
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// Encode gives the bytes of e as they are stored for ever: a format byte, then deterministic CBOR
+// (RFC 8949, 4.2.1) with integer keys.
+func Encode(e Event) ([]byte, error) {
+	body, err := encMode.Marshal(e.Body)
+	if err != nil {
+		return nil, fmt.Errorf("event: body of kind %v: %w", e.Body.Kind(), err)
+	}
+	b, err := encMode.Marshal(envelope{Kind: e.Body.Kind(), Head: e.Head, Body: body})
+	if err != nil {
+		return nil, fmt.Errorf("event: head of kind %v: %w", e.Body.Kind(), err)
+	}
+	if len(b)+1 > MaxSize {
+		return nil, fmt.Errorf("event: of kind %v has %d bytes, %d are the most", e.Body.Kind(), len(b)+1, MaxSize)
+	}
+	return append([]byte{format}, b...), nil
+}
+
+// Decode is the inverse of Encode. An unknown format, kind or field is an error that wraps
+// ErrUnknown.
+func Decode(b []byte) (Event, error) {
+	if len(b) == 0 || b[0] != format {
+		return Event{}, fmt.Errorf("%w: first byte %x", ErrUnknown, b[:min(1, len(b))])
+	}
+	var env envelope
+	if err := decode(b[1:], &env); err != nil {
+		return Event{}, err
+	}
+	t, ok := bodies[env.Kind]
+	if !ok {
+		return Event{}, fmt.Errorf("%w: kind %d", ErrUnknown, env.Kind)
+	}
+	p := reflect.New(t)
+	if err := decode(env.Body, p.Interface()); err != nil {
+		return Event{}, fmt.Errorf("kind %v: %w", env.Kind, err)
+	}
+	return Event{Head: env.Head, Body: p.Elem().Interface().(Body)}, nil
+}
+
+func decode(b []byte, v any) error {
+	err := decMode.Unmarshal(b, v)
+	var unknown *cbor.UnknownFieldError
+	if errors.As(err, &unknown) {
+		return fmt.Errorf("%w: %v", ErrUnknown, err)
+	}
+	if err != nil {
+		return fmt.Errorf("event: %w", err)
+	}
+	return nil
+}
+
+// String returns the kind as a word, as the journal shows it.
+func (k Kind) String() string {
+	if t, ok := bodies[k]; ok {
+		return words(t.Name())
+	}
+	return fmt.Sprintf("kind %d", uint16(k))
+}
+
+// words turns "LotReceived" into "lot received".
+func words(s string) string {
+	var out []byte
+	for i := range len(s) {
+		c := s[i]
+		if 'A' <= c && c <= 'Z' {
+			if i > 0 {
+				out = append(out, ' ')
+			}
+			c += 'a' - 'A'
+		}
+		out = append(out, c)
+	}
+	return string(out)
+}

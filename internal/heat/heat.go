@@ -1,0 +1,153 @@
+// Package heat knows steel by its melt: stock lots and remnants, heats, mill certs, holds, and how
+// sure one can be of the heat of what was cut from them.
+//
+// A heat lives on the lot only. A run names the lots that it may have drawn, a remnant the lots that
+// it may be left of; everything else is found by walking from lot to lot. So a heat mended, or a
+// hold put, is one row, and never hundreds of bundles.
+package heat
+
+import (
+	"slices"
+	"strings"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/tags"
+)
+
+// Key names a heat: a heat number is unique within its mill only. Both are text for ever; "0123"
+// and "123", or "01E5" and "1E5", are different heats.
+type Key struct {
+	Mill string
+	Heat string
+}
+
+// String is how a heat is written: mill, then heat number.
+func (k Key) String() string { return k.Mill + " " + k.Heat }
+
+// Compare orders heats by mill, then heat number.
+func (k Key) Compare(o Key) int {
+	if c := strings.Compare(k.Mill, o.Mill); c != 0 {
+		return c
+	}
+	return strings.Compare(k.Heat, o.Heat)
+}
+
+// Lot is the state of a stock lot or remnant.
+type Lot struct {
+	Number   tags.Number        `cbor:"1,keyasint"`
+	Mill     string             `cbor:"2,keyasint,omitempty"`
+	Heats    []string           `cbor:"3,keyasint,omitempty"` // none: unknown; of a remnant always none: see Parents
+	Steel    bar.Steel          `cbor:"4,keyasint"`
+	Length   bar.Length         `cbor:"5,keyasint"` // of a bar
+	Received int                `cbor:"6,keyasint"` // bars
+	Taken    int                `cbor:"7,keyasint,omitempty"`
+	Over     int                `cbor:"8,keyasint,omitempty"` // bars taken beyond what was received: count difference
+	Bundles  []event.MillBundle `cbor:"9,keyasint,omitempty"`
+	Place    tags.Number        `cbor:"10,keyasint,omitempty"` // where it was put down last
+	Feed     string             `cbor:"11,keyasint,omitempty"` // "station/feed" while it lies on one
+	Melted   string             `cbor:"12,keyasint,omitempty"`
+	Rolled   string             `cbor:"13,keyasint,omitempty"`
+	PO       string             `cbor:"14,keyasint,omitempty"`
+	Run      uint64             `cbor:"15,keyasint,omitempty"` // of a remnant: the run that left it
+	Parents  []tags.Number      `cbor:"16,keyasint,omitempty"` // of a remnant: that run's candidate lots
+	At       int64              `cbor:"17,keyasint"`           // received, or left over: Unix ms
+	Gone     bool               `cbor:"18,keyasint,omitempty"` // a remnant whose run was undone
+	Copy     int                `cbor:"19,keyasint,omitempty"` // newest copy of its tag
+}
+
+// OnHand is how many bars the record says are left: received + count differences - taken.
+func (l Lot) OnHand() int { return l.Received + l.Over - l.Taken }
+
+// Remnant says whether the lot is left over from a run.
+func (l Lot) Remnant() bool { return l.Run != 0 }
+
+// Past is what this package reads.
+type Past interface {
+	Lot(tags.Number) (Lot, bool)
+	Hold(event.Target) (Hold, bool)
+	Certs(Key) []Cert
+}
+
+// Certainty says how sure the heats of a bundle or lot are.
+type Certainty string
+
+// The certainties, from best to worst.
+const (
+	Certain  Certainty = "certain"  // one heat only could have been drawn, or a person said which
+	OneOf    Certainty = "one of"   // several could; it traces to all
+	Declared Certainty = "declared" // a supplier's paper says so
+	Unknown  Certainty = "unknown"  // steel without a known heat could have been drawn
+)
+
+// Draw is what is known of the heats of something: all that it may be of, in order, and how sure.
+type Draw struct {
+	Certainty Certainty
+	Heats     []Key
+}
+
+// Of walks from candidate lots through the parents of remnants to heats. With a lot of unknown heat
+// among them, or none at all, the draw is Unknown, and the known ones are still named.
+func Of(past Past, lots []tags.Number) Draw {
+	var d Draw
+	unknown := len(lots) == 0
+	for _, l := range Ancestors(past, lots) {
+		switch {
+		case l.Remnant() && len(l.Parents) > 0:
+		case len(l.Heats) == 0:
+			unknown = true
+		default:
+			for _, h := range l.Heats {
+				d.Heats = append(d.Heats, Key{l.Mill, h})
+			}
+		}
+	}
+	slices.SortFunc(d.Heats, Key.Compare)
+	d.Heats = slices.Compact(d.Heats)
+	switch {
+	case unknown || len(d.Heats) == 0:
+		d.Certainty = Unknown
+	case len(d.Heats) == 1:
+		d.Certainty = Certain
+	default:
+		d.Certainty = OneOf
+	}
+	return d
+}
+
+// Join is the draw of something made of both a and b.
+func Join(a, b Draw) Draw {
+	d := Draw{Heats: slices.Concat(a.Heats, b.Heats)}
+	slices.SortFunc(d.Heats, Key.Compare)
+	d.Heats = slices.Compact(d.Heats)
+	switch {
+	case a.Certainty == Unknown || b.Certainty == Unknown:
+		d.Certainty = Unknown
+	case a.Certainty == Declared || b.Certainty == Declared:
+		d.Certainty = Declared
+	case len(d.Heats) > 1:
+		d.Certainty = OneOf
+	default:
+		d.Certainty = Certain
+	}
+	return d
+}
+
+// Ancestors gives the lots and all that they may be left of, each once, the given ones first. A
+// number that is no lot is left out.
+func Ancestors(past Past, lots []tags.Number) []Lot {
+	out := make([]Lot, 0, len(lots))
+	todo := slices.Clone(lots)
+	for i := 0; i < len(todo); i++ {
+		if slices.Contains(todo[:i], todo[i]) {
+			continue
+		}
+		l, ok := past.Lot(todo[i])
+		if !ok {
+			continue
+		}
+		out = append(out, l)
+		todo = append(todo, l.Parents...)
+	}
+	return out
+}

@@ -1,0 +1,176 @@
+package scan
+
+import (
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+)
+
+// bundle judges a bundle's tag at a station.
+func (j judge) bundle(n tags.Number) Outcome {
+	b, ok := j.past.Bundle(n)
+	if !ok {
+		return j.refuse(n, "not known", n)
+	}
+	l := j.past.Line(b.Line)
+	if b.Voided {
+		return j.refuse(n, "voided", title(b, l), j.when(b.At))
+	}
+	if j.scan.Do == Unload {
+		return j.unload(b, l)
+	}
+	step := j.step(b, l)
+	if step == "" {
+		switch {
+		case j.at.Can(Loadout):
+			return j.loadBundle(b, l)
+		case j.at.Can(Yard), j.at.Can(Staging), j.at.Can(Receiving):
+			return j.put(b, l)
+		}
+		return j.refuse(n, "not here", "bundle", j.at.Title, j.stationsFor(after(l, b.Done)))
+	}
+	if out, gone := j.gone(b, l); gone {
+		return out
+	}
+	next := b.Next(l)
+	if Step(next) != step {
+		return j.notNext(b, l, step)
+	}
+	if b.Done == 0 && draws[step] {
+		return j.cut(b, l)
+	}
+	return j.work(b, l, step)
+}
+
+// draws are the steps that take bars from a feed when they are the first of a route.
+var draws = map[Step]bool{Cut: true, Saw: true, CutAndBend: true}
+
+// step is the step that the station would do on the bundle: its next one if the station does that,
+// else the first step that the station does at all.
+func (j judge) step(b Bundle, l *Line) Step {
+	if next := b.Next(l); next != "" && j.at.Can(Work(next)) {
+		return Step(next)
+	}
+	if j.at.Can(Loadout) || j.at.Can(Yard) || j.at.Can(Staging) {
+		return ""
+	}
+	for _, s := range Steps {
+		if j.at.Can(Work(s)) {
+			return s
+		}
+	}
+	return ""
+}
+
+// gone refuses work on what lies on a truck or has left.
+func (j judge) gone(b Bundle, l *Line) (Outcome, bool) {
+	switch {
+	case b.Shipped:
+		ld, _ := j.past.Load(b.Load)
+		return j.refuse(b.Number, "shipped already", title(b, l), b.Load, j.when(ld.Shipped)), true
+	case b.Load != 0:
+		return j.refuse(b.Number, "loaded already", title(b, l), b.Load, j.when(b.At)), true
+	}
+	return Outcome{}, false
+}
+
+// notNext says why the station's step is not the bundle's next one.
+func (j judge) notNext(b Bundle, l *Line, step Step) Outcome {
+	at := -1
+	for i, s := range l.Route {
+		if Step(s) == step {
+			at = i
+			break
+		}
+	}
+	switch {
+	case at < 0 && b.Done == 0 && len(l.Route) > 0:
+		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), b.Next(l))
+	case at < 0:
+		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), after(l, b.Done))
+	case at < b.Done:
+		return j.refuse(b.Number, "done already", title(b, l), string(step), j.when(j.doneAt(b)), b.Station, after(l, b.Done))
+	case b.Done == 0 && Step(l.Route[0]) == Cut:
+		return j.refuse(b.Number, "not cut yet", title(b, l), j.stationsFor(string(Cut)))
+	}
+	return j.refuse(b.Number, "not ready", title(b, l), b.Next(l), j.stationsFor(b.Next(l)))
+}
+
+// doneAt is when the bundle's newest progress was made.
+func (j judge) doneAt(b Bundle) int64 {
+	if len(b.Progress) == 0 {
+		return b.At
+	}
+	return j.past.When(b.Progress[len(b.Progress)-1])
+}
+
+// held finds a hold on the bundle, its load, or the steel that it is or would be cut from.
+func (j judge) held(b Bundle, lots []tags.Number) (heat.Hold, bool) {
+	if h, ok := j.past.Hold(event.Target{Number: b.Number}); ok {
+		return h, true
+	}
+	if b.Load != 0 {
+		if h, ok := j.past.Hold(event.Target{Number: b.Load}); ok {
+			return h, true
+		}
+	}
+	return heat.HoldOn(j.past, lots)
+}
+
+// Drawn are the lots that a bundle may have been cut from, by its runs.
+func Drawn(past Past, b Bundle) []tags.Number {
+	var lots []tags.Number
+	for _, seq := range b.Runs {
+		if r, ok := past.Run(seq); ok {
+			lots = append(lots, r.Lots...)
+		}
+	}
+	return lots
+}
+
+// HeatsOf is what is known of the heats of a bundle: of each of its runs, joined. A bundle that is
+// not begun has no draw.
+func HeatsOf(past Past, b Bundle) (heat.Draw, bool) {
+	var d heat.Draw
+	for i, seq := range b.Runs {
+		r, _ := past.Run(seq)
+		if one := heat.Of(past, r.Lots); i == 0 {
+			d = one
+		} else {
+			d = heat.Join(d, one)
+		}
+	}
+	return d, len(b.Runs) > 0
+}
+
+// work judges a step that draws no stock: the first scan starts it, the next one ends it.
+func (j judge) work(b Bundle, l *Line, step Step) Outcome {
+	if !b.Started {
+		if h, held := j.held(b, Drawn(j.past, b)); held {
+			return j.refuse(b.Number, "held", title(b, l), heat.What(h.Target), h.Reason)
+		}
+		out := Outcome{Answer: answer(event.Accepted, "step started", title(b, l), string(step), b.Pieces), Show: b.Number}
+		out.Events = []event.Body{event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)}}
+		if j.scan.Pieces == 0 {
+			return out
+		}
+	} else if b.Station != j.at.Name {
+		return j.refuse(b.Number, "other station", title(b, l), b.Station, j.when(b.At))
+	}
+	pieces := j.scan.Pieces
+	if pieces == 0 {
+		pieces = b.Pieces
+	}
+	out := Outcome{Answer: answer(event.Accepted, "step done", title(b, l), string(step), pieces, after(l, b.Done+1)), Show: b.Number}
+	if !b.Started {
+		out.Events = append(out.Events, event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)})
+	}
+	out.Events = append(out.Events, event.StepDone{Station: j.at.Name, Bundle: b.Number, Step: string(step), Pieces: pieces})
+	if pieces != b.Pieces {
+		look(&out.Answer, "count differs", pieces, b.Pieces)
+	}
+	if h, held := j.held(b, Drawn(j.past, b)); held {
+		look(&out.Answer, "held while worked", title(b, l), h.Reason)
+	}
+	return out
+}

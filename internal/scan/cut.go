@@ -1,0 +1,385 @@
+package scan
+
+import (
+	"slices"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+)
+
+// cut judges a bundle that waits to be cut, or is being cut, at a cut station. The first scan opens
+// a run or joins the open one, and shows the card; the card's own tag scanned again, or a typed
+// count, is the bundle cut.
+func (j judge) cut(b Bundle, l *Line) Outcome {
+	floor := j.past.Floor(j.at.Name)
+	if b.Started {
+		return j.cutting(floor, b, l)
+	}
+	lots, no := j.mayStart(floor, b, l)
+	if no.Answer.Verdict == event.Refused && (j.scan.Pieces == 0 || !ruled[no.Answer.Notes[0].Code]) {
+		return no
+	}
+	out := Outcome{Show: b.Number, Run: floor.Run}
+	var run Run
+	if floor.Run != 0 {
+		run, _ = j.past.Run(floor.Run)
+		out.Answer = answer(event.Accepted, "cut joined", title(b, l), b.Pieces, j.length(l.Length))
+		out.Events = []event.Body{event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: j.scan.Pocket}}
+	} else {
+		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.Pieces, j.length(l.Length))
+		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: j.scan.Pocket}
+		run = Run{Station: j.at.Name, Steel: l.Steel, Lots: lots, Said: opened.Said}
+		out.Events = []event.Body{opened}
+	}
+	run.Members = append(slices.Clone(run.Members), Member{Bundle: b.Number, Length: l.Length, Pieces: b.Pieces})
+	if j.scan.Pieces > 0 {
+		out = j.done(out, run, b, l)
+		if no.Answer.Verdict == event.Refused {
+			out.Answer.Verdict = event.Check
+			out.Answer.Notes = append(out.Answer.Notes, no.Answer.Notes...)
+		}
+		return out
+	}
+	if len(lots) == 0 {
+		look(&out.Answer, "bring stock", l.Steel)
+	}
+	return out
+}
+
+// ruled are the refusals that stop a start and only mark a deed: with a typed count the person says
+// that the pieces are cut already.
+var ruled = map[string]bool{
+	"wrong steel": true, "held": true, "origin": true, "heat not known": true, "one heat only": true,
+}
+
+// mayStart gives the lots that a bundle would be drawn from, or refuses the start.
+func (j judge) mayStart(floor Floor, b Bundle, l *Line) ([]tags.Number, Outcome) {
+	if p := j.scan.Pocket; p != "" && !slices.Contains(j.at.Pockets, p) {
+		return nil, j.refuse(b.Number, "no pocket", j.at.Title, p, join(j.at.Pockets))
+	}
+	if floor.Run != 0 {
+		run, _ := j.past.Run(floor.Run)
+		if run.Steel != l.Steel {
+			first, line := j.openMember(run)
+			return nil, j.refuse(b.Number, "other run", j.at.Title, title(first, line), run.Left())
+		}
+	}
+	lots, wrong, out := j.candidates(floor, b, l)
+	if out.Answer.Verdict == event.Refused {
+		return nil, out
+	}
+	if len(lots) == 0 && wrong != "" {
+		return nil, j.refuse(b.Number, "wrong steel", wrong, title(b, l), l.Steel, j.bring(l))
+	}
+	if h, held := j.held(b, lots); held {
+		return lots, j.refuse(b.Number, "held", title(b, l), heat.What(h.Target), h.Reason)
+	}
+	return lots, j.rulesAtStart(b, l, lots)
+}
+
+// candidates are the lots that match the line's steel: those that a person said, else those on the
+// station's feeds. wrong names the steel of what lies there and does not match.
+func (j judge) candidates(floor Floor, b Bundle, l *Line) (lots []tags.Number, wrong string, out Outcome) {
+	if len(j.scan.Lots) > 0 {
+		for _, n := range j.scan.Lots {
+			lot, ok := j.past.Lot(n)
+			if !ok {
+				return nil, "", j.refuse(b.Number, "not known", n)
+			}
+			if !l.Steel.Matches(lot.Steel) {
+				return nil, "", j.refuse(b.Number, "lot not right", n, lot.Steel, title(b, l), l.Steel)
+			}
+			if !slices.Contains(lots, n) {
+				lots = append(lots, n)
+			}
+		}
+		return lots, "", Outcome{}
+	}
+	for _, n := range floor.Lots() {
+		lot, _ := j.past.Lot(n)
+		if l.Steel.Matches(lot.Steel) {
+			lots = append(lots, n)
+		} else if wrong == "" {
+			wrong = lot.Steel.String()
+		}
+	}
+	return lots, wrong, Outcome{}
+}
+
+// rulesAtStart asks what the job wants of the steel before it is cut.
+func (j judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
+	job, _ := j.past.Job(l.Job)
+	if lot, why := heat.Origin(j.past, lots, job.Country); why != "" {
+		where := lot.Melted
+		if why == "roll" {
+			where = lot.Rolled
+		}
+		if where == "" {
+			where = "unknown"
+		}
+		return j.refuse(b.Number, "origin", job.Job, job.Country, lot.Number, why, where)
+	}
+	if job.Heats == event.HeatsNone || len(lots) == 0 {
+		return Outcome{}
+	}
+	for _, n := range lots {
+		if d := heat.Of(j.past, []tags.Number{n}); d.Certainty == heat.Unknown {
+			return j.refuse(b.Number, "heat not known", job.Job, n)
+		}
+	}
+	if d := heat.Of(j.past, lots); job.Heats == event.HeatsSingle && len(d.Heats) > 1 {
+		return j.refuse(b.Number, "one heat only", job.Job, heatsOf(d))
+	}
+	return Outcome{}
+}
+
+// bring names the steel to fetch with the oldest lot and its place.
+func (j judge) bring(l *Line) string {
+	says := l.Steel.String()
+	j.past.LotsOf(l.Steel, func(lot heat.Lot) bool {
+		if lot.Length < l.Length {
+			return true
+		}
+		if name, ok := j.past.Place(lot.Place); ok {
+			says += " (" + name + ")"
+		}
+		return false
+	})
+	return says
+}
+
+// openMember is a bundle of the run that is not done.
+func (j judge) openMember(r Run) (Bundle, *Line) {
+	for _, m := range r.Members {
+		if !m.Done {
+			b, _ := j.past.Bundle(m.Bundle)
+			return b, j.past.Line(b.Line)
+		}
+	}
+	return Bundle{}, &Line{}
+}
+
+// cutting judges a bundle that is in a run.
+func (j judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
+	seq := b.Runs[len(b.Runs)-1]
+	run, _ := j.past.Run(seq)
+	if seq != floor.Run {
+		return j.refuse(b.Number, "other station", title(b, l), run.Station, j.when(run.At))
+	}
+	if floor.Card != b.Number && j.scan.Pieces == 0 {
+		return Outcome{
+			Answer: answer(event.Accepted, "card shown", title(b, l), b.Pieces, j.length(l.Length)),
+			Events: []event.Body{event.CardShown{Station: j.at.Name, Bundle: b.Number}},
+			Show:   b.Number, Run: seq,
+		}
+	}
+	return j.done(Outcome{Show: b.Number, Run: seq}, run, b, l)
+}
+
+// done records a bundle cut, and closes the run with its last bundle. Nothing here is refused: the
+// bars are cut.
+func (j judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
+	pieces := j.scan.Pieces
+	if pieces == 0 {
+		pieces = b.Pieces
+	}
+	e := event.CutDone{Run: run.Seq, Bundle: b.Number, Pieces: pieces, Asked: b.Pieces}
+	out.Answer = answer(event.Accepted, "cut done", title(b, l), pieces, after(l, b.Done+1))
+	switch {
+	case pieces < b.Pieces:
+		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-pieces
+		rest := b
+		rest.Rest++
+		look(&out.Answer, "count short", pieces, b.Pieces, e.Owed, rest.Name(), e.Rest)
+	case pieces > b.Pieces:
+		look(&out.Answer, "count over", pieces, pieces-b.Pieces)
+	}
+	for i := range run.Members {
+		if m := &run.Members[i]; m.Bundle == b.Number {
+			m.Done, m.Pieces = true, pieces
+		}
+	}
+	lots := run.Lots
+	if run.Left() == 0 {
+		closed := j.close(&out.Answer, run, l)
+		if len(closed.Lots) > 0 {
+			lots = closed.Lots
+		}
+		e.Closed = &closed
+	}
+	j.afterTheDeed(&out.Answer, b, l, lots)
+	out.Events = append(out.Events, e)
+	return out
+}
+
+// close works out what a run drew and left. What a person typed stands; what is not typed is taken
+// as the first-fit plan has it, and marked as assumed where several lots could have given the bars.
+func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
+	closed := event.RunClosed{}
+	lots := run.Lots
+	if len(j.scan.Bars) > 0 {
+		lots = nil
+		for _, d := range j.scan.Bars {
+			if !slices.Contains(lots, d.Lot) {
+				lots = append(lots, d.Lot)
+			}
+		}
+		closed.Lots = lots
+	} else if len(j.scan.Lots) > 0 {
+		if said, _, out := j.candidates(Floor{}, Bundle{}, l); out.Answer.Verdict != event.Refused {
+			lots, closed.Lots = said, said
+		} else {
+			a.Verdict = event.Check
+			a.Notes = append(a.Notes, out.Answer.Notes...)
+		}
+	}
+	var wants []Want
+	var pieces bar.Length
+	for _, m := range run.Members {
+		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})
+		pieces += m.Length * bar.Length(m.Pieces)
+	}
+	closed.Steel = j.leftSteel(run.Steel, lots)
+	plan := j.planOn(lots, wants, run.Steel.Size)
+	if len(j.scan.Bars) > 0 {
+		closed.Draws = slices.Clone(j.scan.Bars)
+	} else {
+		closed.Assumed = len(lots) > 1
+		for _, p := range plan {
+			if i := slices.IndexFunc(closed.Draws, func(d event.Draw) bool { return d.Lot == p.Lot }); i >= 0 {
+				closed.Draws[i].Bars += p.Bars
+			} else {
+				closed.Draws = append(closed.Draws, event.Draw{Lot: p.Lot, Bars: p.Bars})
+			}
+		}
+	}
+	var drawn bar.Length
+	bars := 0
+	for i := range closed.Draws {
+		d := &closed.Draws[i]
+		lot, _ := j.past.Lot(d.Lot)
+		if !run.Steel.Matches(lot.Steel) {
+			look(a, "drew other steel", d.Lot, lot.Steel, run.Steel)
+		}
+		d.Over = max(0, d.Bars-max(0, lot.OnHand()))
+		if d.Over > 0 {
+			look(a, "count difference", d.Lot, d.Over)
+		}
+		drawn += lot.Length * bar.Length(d.Bars)
+		bars += d.Bars
+	}
+	left := drawn - pieces
+	if j.scan.Remnants != nil {
+		closed.Remnants = slices.Clone(j.scan.Remnants)
+	} else if j.asPlanned(closed.Draws, plan) {
+		for _, p := range plan {
+			if !p.Keep {
+				continue
+			}
+			if i := slices.IndexFunc(closed.Remnants, func(r event.Remnant) bool { return r.Length == p.Left }); i >= 0 {
+				closed.Remnants[i].Bars += p.Bars
+			} else {
+				closed.Remnants = append(closed.Remnants, event.Remnant{Length: p.Left, Bars: p.Bars})
+			}
+		}
+	}
+	a.Notes = append(a.Notes, note("run closed", bars))
+	for i := range closed.Remnants {
+		r := &closed.Remnants[i]
+		r.Lot = j.past.Fresh(tags.Stock)
+		left -= r.Length * bar.Length(r.Bars)
+		a.Notes = append(a.Notes, note("remnant", r.Bars, j.length(r.Length), r.Lot))
+	}
+	if left >= 0 {
+		closed.Scrap = left
+	} else {
+		closed.Missing = -left
+		if len(lots) > 0 {
+			look(a, "metal missing", j.length(-left))
+		}
+	}
+	if len(lots) == 0 {
+		look(a, "nothing on the feed", run.Steel, l.Mark)
+	}
+	return closed
+}
+
+// leftSteel is the steel of what a run leaves: that of its lots where they are alike (a lot marked for
+// two specs leaves remnants marked for two), else what the run asked for.
+func (j judge) leftSteel(asked bar.Steel, lots []tags.Number) bar.Steel {
+	var s bar.Steel
+	for _, n := range lots {
+		lot, _ := j.past.Lot(n)
+		if s != (bar.Steel{}) && lot.Steel != s {
+			return asked
+		}
+		s = lot.Steel
+	}
+	if s == (bar.Steel{}) {
+		return asked
+	}
+	return s
+}
+
+// asPlanned says whether the bars drawn are those of the plan, so that what it leaves can be taken
+// as left.
+func (j judge) asPlanned(draws []event.Draw, plan []Pattern) bool {
+	count := map[tags.Number]int{}
+	for _, p := range plan {
+		count[p.Lot] += p.Bars
+	}
+	for _, d := range draws {
+		count[d.Lot] -= d.Bars
+	}
+	for _, n := range count {
+		if n != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// planOn plans the pieces on candidate lots: what each has on hand, and beyond that as many bars of
+// the last one as are needed, since they were cut.
+func (j judge) planOn(lots []tags.Number, wants []Want, size bar.Size) []Pattern {
+	var stock []From
+	for _, n := range lots {
+		if lot, ok := j.past.Lot(n); ok && lot.OnHand() > 0 {
+			stock = append(stock, From{n, lot.Length, lot.OnHand()})
+		}
+	}
+	for i := len(lots) - 1; i >= 0; i-- {
+		if lot, ok := j.past.Lot(lots[i]); ok {
+			stock = append(stock, From{lots[i], lot.Length, -1})
+		}
+	}
+	plan, _ := FirstFit(wants, stock, j.rules.KeepFrom(size))
+	return plan
+}
+
+// afterTheDeed looks at a cut bundle with the rules that would have refused its start.
+func (j judge) afterTheDeed(a *event.Answer, b Bundle, l *Line, lots []tags.Number) {
+	if h, held := j.held(b, lots); held {
+		look(a, "held while worked", title(b, l), h.Reason)
+	}
+	job, _ := j.past.Job(l.Job)
+	if d := heat.Of(j.past, lots); job.Heats == event.HeatsSingle && len(d.Heats) > 1 {
+		look(a, "rule broken by now", job.Job, heatsOf(d))
+	}
+}
+
+func join(names []string) string {
+	out := ""
+	for i, n := range names {
+		if i > 0 {
+			out += ", "
+		}
+		out += n
+	}
+	if out == "" {
+		return "none"
+	}
+	return out
+}

@@ -1,0 +1,300 @@
+package scan
+
+import (
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+)
+
+// judge is one decision under way.
+type judge struct {
+	past  Past
+	rules Rules
+	scan  Scan
+	at    Station
+	dev   Device
+}
+
+// Decide says what a scan means after past: what to answer, and the events to record. It has no
+// effects. A refusal is an outcome with a ScanRefused event, unless the same one was just given.
+func Decide(past Past, rules Rules, s Scan) Outcome {
+	j := judge{past: past, rules: rules, scan: s, dev: past.Device(s.Device)}
+	var ok bool
+	if j.at, ok = rules.Station(s.Station); !ok {
+		var names []string
+		for _, st := range rules.Stations {
+			names = append(names, st.Name)
+		}
+		return j.finish(j.refuse(0, "no station", s.Station, strings.Join(names, ", ")))
+	}
+	if s.Pieces < 0 || s.Pieces > 1_000_000 {
+		return j.finish(j.refuse(0, "count wrong", s.Pieces))
+	}
+	for _, d := range s.Bars {
+		if _, ok := past.Lot(d.Lot); !ok {
+			return j.finish(j.refuse(0, "not known", d.Lot))
+		} else if d.Bars < 1 || d.Bars > 1_000_000 {
+			return j.finish(j.refuse(0, "count wrong", d.Bars))
+		}
+	}
+	for _, r := range s.Remnants {
+		if r.Bars < 1 || r.Bars > 1_000_000 || r.Length <= 0 {
+			return j.finish(j.refuse(0, "count wrong", r.Bars))
+		}
+	}
+	n, out := j.what()
+	if n == 0 {
+		return j.finish(out)
+	}
+	if j.twice(n) {
+		return Outcome{Answer: answer(event.Accepted, "once"), Show: n, Run: j.past.Floor(s.Station).Run}
+	}
+	switch {
+	case s.Do == Show:
+		out = j.show(n)
+	case n.Kind() == tags.Bundle:
+		out = j.bundle(n)
+	case n.Kind() == tags.Stock:
+		out = j.lot(n)
+	case n.Kind() == tags.Load:
+		out = j.load(n)
+	case n.Kind() == tags.Place:
+		out = j.place(n)
+	case n.Kind() == tags.Person:
+		out = Outcome{Answer: answer(event.Accepted, "person", n), Show: n}
+	default:
+		out = j.refuse(n, "not known", n)
+	}
+	if out.Answer.Verdict != event.Refused {
+		j.compare(&out, n)
+	}
+	return j.finish(out)
+}
+
+// finish puts the refusal into the events, once.
+func (j judge) finish(o Outcome) Outcome {
+	if o.Answer.Verdict != event.Refused {
+		return o
+	}
+	last := j.dev.Answer
+	same := last != nil && last.Verdict == event.Refused && j.dev.Last == o.Show && j.dev.Station == j.scan.Station &&
+		last.Notes[0].Code == o.Answer.Notes[0].Code && slices.Equal(last.Notes[0].Args, o.Answer.Notes[0].Args) &&
+		within(j.scan.At, j.dev.At, j.rules.Repeat)
+	if same {
+		o.Events = nil
+		return o
+	}
+	refused := event.ScanRefused{Number: o.Show}
+	if o.Show == 0 {
+		refused.Text = cut(j.scan.Read.Text, 200)
+	}
+	o.Events = []event.Body{refused}
+	return o
+}
+
+func cut(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		return string(r[:n])
+	}
+	return s
+}
+
+func within(now, before int64, d time.Duration) bool {
+	return now >= before && now-before < d.Milliseconds()
+}
+
+// twice says whether the same device has just read the same tag with success: one pull of the
+// trigger often gives two reads. What is typed is never taken for a double read.
+func (j judge) twice(n tags.Number) bool {
+	s := j.scan
+	return s.Do == Scanned && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
+		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
+		within(s.At, j.dev.At, j.rules.Pause)
+}
+
+// what finds the number that the scan is about: a tag of ours, another's code that stands for one,
+// or a mill's tag of a lot that is here.
+func (j judge) what() (tags.Number, Outcome) {
+	read := j.scan.Read
+	if read.Text == "" && j.scan.Wrong == nil {
+		if j.scan.Do == Empty {
+			return 0, j.empty(0)
+		}
+		return 0, j.refuse(0, "command alone", string(j.scan.Do))
+	}
+	if n, ok := j.past.Alias(read.Text); ok {
+		return n, Outcome{}
+	}
+	if errors.Is(j.scan.Wrong, tags.ErrTwoNumbers) {
+		return 0, j.refuse(0, "two tags")
+	}
+	if j.scan.Wrong != nil && !errors.Is(j.scan.Wrong, tags.ErrNotNumber) {
+		if errors.Is(j.scan.Wrong, tags.ErrMistyped) {
+			return 0, j.refuse(0, "mistyped", cut(read.Text, 40))
+		}
+		return 0, j.refuse(0, "not a tag", cut(read.Text, 40))
+	}
+	if n := read.Number; n != 0 {
+		if n.Plant() != j.rules.Plant {
+			return 0, j.refuse(n, "another plant", n, n.Plant())
+		}
+		return n, Outcome{}
+	}
+	if m := read.Mill; m != nil {
+		for _, mill := range []string{m.Supplier, ""} {
+			for _, text := range []string{m.Bundle, m.Heat} {
+				if text == "" {
+					continue
+				}
+				if n, ok := j.past.Alias(heat.MillAlias(mill, text)); ok {
+					return n, Outcome{}
+				}
+				if n, ok := j.past.Alias(text); ok {
+					return n, Outcome{}
+				}
+			}
+		}
+	}
+	return 0, j.refuse(0, "not a tag", cut(read.Text, 40))
+}
+
+func (j judge) refuse(n tags.Number, code string, args ...any) Outcome {
+	return Outcome{Answer: answer(event.Refused, code, args...), Show: n}
+}
+
+// compare adds a Check where a tag's text says otherwise than the record: an old copy, a count that
+// changed. The number rules.
+func (j judge) compare(o *Outcome, n tags.Number) {
+	t := j.scan.Read.Tag
+	if t == nil || n.Kind() != tags.Bundle {
+		return
+	}
+	b, ok := j.past.Bundle(n)
+	if !ok {
+		return
+	}
+	if t.Count != 0 && t.Count != b.Pieces {
+		look(&o.Answer, "tag differs", "pieces", t.Count, b.Pieces)
+	} else if t.Copy < b.Copy {
+		look(&o.Answer, "tag differs", "copy", t.Copy, b.Copy)
+	}
+}
+
+// title names a bundle in a sentence: mark, and which of how many.
+func title(b Bundle, l *Line) string { return l.Mark + " " + b.Name() + "/" + itoa(b.N) }
+
+func (j judge) length(l bar.Length) string { return l.Text(j.rules.Units) }
+func (j judge) mass(m bar.Mass) string     { return m.Text(j.rules.Units) }
+
+// when writes a moment in the plant's zone.
+func (j judge) when(ms int64) string {
+	return time.UnixMilli(ms).In(j.rules.Zone).Format("2006-01-02 15:04")
+}
+
+// at names the stations that do a piece of work.
+func (j judge) stationsFor(w string) string {
+	var out []string
+	for _, s := range j.rules.Stations {
+		if s.Can(Work(w)) {
+			out = append(out, s.Title)
+		}
+	}
+	if len(out) == 0 {
+		return "no station does it"
+	}
+	return strings.Join(out, ", ")
+}
+
+// after names what follows once the bundle has done steps done.
+func after(l *Line, done int) string {
+	if done < len(l.Route) {
+		return l.Route[done]
+	}
+	return "loadout"
+}
+
+// place names where something lies.
+func (j judge) placeName(n tags.Number) string {
+	if name, ok := j.past.Place(n); ok {
+		return name
+	}
+	return "unknown"
+}
+
+func heatsOf(d heat.Draw) string {
+	if len(d.Heats) == 0 {
+		return "unknown"
+	}
+	var out []string
+	for _, k := range d.Heats {
+		out = append(out, k.Heat)
+	}
+	if d.Certainty == heat.Unknown {
+		out = append(out, "?")
+	}
+	return strings.Join(out, ", ")
+}
+
+// show answers without recording anything.
+func (j judge) show(n tags.Number) Outcome {
+	says := ""
+	switch n.Kind() {
+	case tags.Bundle:
+		b, ok := j.past.Bundle(n)
+		if !ok {
+			return j.refuse(n, "not known", n)
+		}
+		l := j.past.Line(b.Line)
+		says = j.where(b, l)
+		return Outcome{Answer: answer(event.Accepted, "found", title(b, l), says), Show: n}
+	case tags.Stock:
+		l, ok := j.past.Lot(n)
+		if !ok {
+			return j.refuse(n, "not known", n)
+		}
+		says = j.placeName(l.Place)
+		if l.Feed != "" {
+			says = l.Feed
+		}
+	case tags.Load:
+		l, ok := j.past.Load(n)
+		if !ok {
+			return j.refuse(n, "not known", n)
+		}
+		says = l.State()
+	case tags.Place:
+		name, ok := j.past.Place(n)
+		if !ok {
+			return j.refuse(n, "not known", n)
+		}
+		says = name
+	}
+	return Outcome{Answer: answer(event.Accepted, "found", n, says), Show: n}
+}
+
+// where says where a bundle is and what it waits for.
+func (j judge) where(b Bundle, l *Line) string {
+	switch {
+	case b.Voided:
+		return "voided"
+	case b.Shipped:
+		return "left on load " + b.Load.String()
+	case b.Load != 0:
+		return "on load " + b.Load.String()
+	case b.Started:
+		return b.Next(l) + " at " + b.Station
+	case b.Done == 0 && b.Place == 0:
+		return "not begun"
+	case b.Place != 0:
+		return j.placeName(b.Place) + ", next: " + after(l, b.Done)
+	case b.Pocket != "":
+		return b.Station + " pocket " + b.Pocket + ", next: " + after(l, b.Done)
+	}
+	return b.Station + ", next: " + after(l, b.Done)
+}

@@ -1,0 +1,123 @@
+package scan
+
+import (
+	"slices"
+
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+)
+
+// lot judges the tag of a stock lot or remnant: onto a feed, off it, or put down in the yard.
+func (j judge) lot(n tags.Number) Outcome {
+	lot, ok := j.past.Lot(n)
+	if !ok || lot.Gone {
+		return j.refuse(n, "not known", n)
+	}
+	if len(j.at.Feeds) == 0 {
+		if j.at.Can(Yard) || j.at.Can(Receiving) || j.at.Can(Staging) {
+			return j.putLot(lot)
+		}
+		return j.refuse(n, "not here", "stock", j.at.Title, j.stationsFor(string(Cut)))
+	}
+	if j.scan.Do == Empty {
+		return j.empty(n)
+	}
+	feed, out := j.feed(n)
+	if feed == "" {
+		return out
+	}
+	floor := j.past.Floor(j.at.Name)
+	if slices.Contains(lotsOn(floor, feed), n) {
+		return Outcome{Answer: answer(event.Accepted, "charged already", n, feed), Show: n, Run: floor.Run}
+	}
+	e := event.FeedCharged{Station: j.at.Name, Feed: feed, Lot: n}
+	out = Outcome{Show: n, Run: floor.Run}
+	out.Answer = answer(event.Accepted, "charged", n, lot.Steel, heatsOf(heat.Of(j.past, []tags.Number{n})), feed)
+	if floor.Run != 0 {
+		run, _ := j.past.Run(floor.Run)
+		if run.Steel.Matches(lot.Steel) {
+			e.Run = floor.Run
+		} else {
+			look(&out.Answer, "other steel charged", lot.Steel, run.Steel)
+		}
+	}
+	// A charge is a deed: the bars lie there. What would refuse a start from them is said now.
+	if h, held := heat.HoldOn(j.past, []tags.Number{n}); held {
+		look(&out.Answer, "held lot charged", heat.What(h.Target), h.Reason)
+	}
+	if lot.OnHand() <= 0 {
+		look(&out.Answer, "used up", n)
+	}
+	if lot.Feed != "" {
+		look(&out.Answer, "moved", n, lot.Feed, j.at.Name+"/"+feed)
+	}
+	out.Events = []event.Body{e}
+	return out
+}
+
+// feed is the feed that was typed, or the station's first.
+func (j judge) feed(show tags.Number) (string, Outcome) {
+	switch {
+	case len(j.at.Feeds) == 0:
+		return "", j.refuse(show, "not here", "stock", j.at.Title, j.stationsFor(string(Cut)))
+	case j.scan.Feed == "":
+		return j.at.Feeds[0], Outcome{}
+	case !slices.Contains(j.at.Feeds, j.scan.Feed):
+		return "", j.refuse(show, "no feed", j.at.Title, j.scan.Feed, join(j.at.Feeds))
+	}
+	return j.scan.Feed, Outcome{}
+}
+
+func lotsOn(f Floor, feed string) []tags.Number {
+	for _, one := range f.Feeds {
+		if one.Name == feed {
+			return one.Lots
+		}
+	}
+	return nil
+}
+
+// empty takes a lot, or with 0 all, off a feed. Without a typed feed, a lot is taken off the one
+// that it lies on.
+func (j judge) empty(n tags.Number) Outcome {
+	floor := j.past.Floor(j.at.Name)
+	feed, out := j.feed(n)
+	if feed == "" {
+		return out
+	}
+	if n != 0 && j.scan.Feed == "" {
+		for _, f := range floor.Feeds {
+			if slices.Contains(f.Lots, n) {
+				feed = f.Name
+			}
+		}
+	}
+	lots := lotsOn(floor, feed)
+	if len(lots) == 0 || n != 0 && !slices.Contains(lots, n) {
+		var names []string
+		for _, l := range lots {
+			names = append(names, l.String())
+		}
+		what := "nothing"
+		if n != 0 {
+			what = n.String()
+		}
+		return j.refuse(n, "not on the feed", what, feed, join(names))
+	}
+	what := n.String()
+	if n == 0 {
+		what = ""
+		for i, l := range lots {
+			if i > 0 {
+				what += ", "
+			}
+			what += l.String()
+		}
+	}
+	return Outcome{
+		Answer: answer(event.Accepted, "emptied", what, feed),
+		Events: []event.Body{event.FeedEmptied{Station: j.at.Name, Feed: feed, Lot: n, Place: j.dev.Put}},
+		Show:   n, Run: floor.Run,
+	}
+}

@@ -1,0 +1,169 @@
+package scan
+
+import (
+	"slices"
+	"strings"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/tags"
+)
+
+// load judges a load's tag: it opens the load at the device, or with Ship lets it leave.
+func (j judge) load(n tags.Number) Outcome {
+	ld, ok := j.past.Load(n)
+	if !ok {
+		return j.refuse(n, "not known", n)
+	}
+	if !j.at.Can(Loadout) {
+		return j.refuse(n, "not here", "load", j.at.Title, j.stationsFor(string(Loadout)))
+	}
+	if ld.Shipped != 0 {
+		return j.refuse(n, "load left", n, j.when(ld.Shipped))
+	}
+	if j.scan.Do == Ship {
+		return j.ship(ld)
+	}
+	out := Outcome{
+		Answer: answer(event.Accepted, "load opened", n, strings.Join(ld.Jobs(), ", ")),
+		Events: []event.Body{event.LoadOpened{Load: n}},
+		Show:   n,
+	}
+	if ld.Limit == 0 {
+		look(&out.Answer, "no limit", n)
+	}
+	return out
+}
+
+// loadBundle judges a bundle's tag at loadout.
+func (j judge) loadBundle(b Bundle, l *Line) Outcome {
+	if out, gone := j.gone(b, l); gone {
+		return out
+	}
+	n := j.dev.Load
+	if n == 0 {
+		return j.refuse(b.Number, "no load open")
+	}
+	ld, _ := j.past.Load(n)
+	if ld.Shipped != 0 {
+		return j.refuse(b.Number, "load left", n, j.when(ld.Shipped))
+	}
+	if !ld.For(l.Job) {
+		back := j.placeName(b.Place)
+		if b.Planned != 0 {
+			back = b.Planned.String()
+		}
+		return j.refuse(b.Number, "wrong job", title(b, l), l.Job, n, strings.Join(ld.Jobs(), ", "), back)
+	}
+	if next := b.Next(l); next != "" {
+		if b.Done == 0 && draws[Step(next)] {
+			return j.refuse(b.Number, "not cut yet", title(b, l), j.stationsFor(next))
+		}
+		return j.refuse(b.Number, "not ready", title(b, l), next, j.stationsFor(next))
+	}
+	if h, held := j.held(b, Drawn(j.past, b)); held {
+		return j.refuse(b.Number, "held", title(b, l), heat.What(h.Target), h.Reason)
+	}
+	if h, held := j.past.Hold(event.Target{Number: n}); held {
+		return j.refuse(b.Number, "held", n, heat.What(h.Target), h.Reason)
+	}
+	if out := j.rulesAtLoad(b, l); out.Answer.Verdict == event.Refused {
+		return out
+	}
+	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
+	if ld.Limit > 0 && ld.Mass+m > ld.Limit {
+		return j.refuse(b.Number, "over the limit", title(b, l), n, j.mass(ld.Mass+m), j.mass(ld.Limit))
+	}
+	out := Outcome{
+		Answer: answer(event.Accepted, "loaded", title(b, l), n, ld.Count+1, j.mass(ld.Mass+m)),
+		Events: []event.Body{event.Loaded{Load: n, Bundle: b.Number, Mass: m}},
+		Show:   b.Number,
+	}
+	switch {
+	case b.Planned != 0 && b.Planned != n:
+		look(&out.Answer, "planned elsewhere", title(b, l), b.Planned)
+	case len(ld.Planned) > 0 && !slices.Contains(ld.Planned, b.Number):
+		look(&out.Answer, "not planned", title(b, l), n)
+	}
+	return out
+}
+
+// rulesAtLoad asks what the job wants of the heats and certs before a bundle goes onto a truck.
+func (j judge) rulesAtLoad(b Bundle, l *Line) Outcome {
+	job, _ := j.past.Job(l.Job)
+	if job.Heats == event.HeatsNone && job.Certs == event.CertsNone {
+		return Outcome{}
+	}
+	d, drawn := HeatsOf(j.past, b)
+	if !drawn {
+		d.Certainty = heat.Unknown
+	}
+	bad := d.Certainty == heat.Unknown || job.Heats == event.HeatsSingle && len(d.Heats) > 1
+	if job.Heats != event.HeatsNone && bad {
+		return j.refuse(b.Number, "heats not met", job.Job, string(job.Heats), title(b, l), heatsOf(d))
+	}
+	if k, missing := heat.MissingCert(j.past, d, l.Steel.Size, job.Certs); missing {
+		name := k.Heat
+		if name == "" {
+			name = "unknown"
+		}
+		return j.refuse(b.Number, "cert missing", job.Job, string(job.Certs), name, l.Steel.Size)
+	}
+	return Outcome{}
+}
+
+// unload takes a bundle off its load, wherever it is scanned: it is down already.
+func (j judge) unload(b Bundle, l *Line) Outcome {
+	switch {
+	case b.Load == 0:
+		return j.refuse(b.Number, "not on a load", title(b, l))
+	case b.Shipped:
+		out, _ := j.gone(b, l)
+		return out
+	}
+	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
+	return Outcome{
+		Answer: answer(event.Accepted, "unloaded", title(b, l), b.Load),
+		Events: []event.Body{event.Unloaded{Load: b.Load, Bundle: b.Number, Mass: m}},
+		Show:   b.Number,
+	}
+}
+
+// ship lets a load leave. A hold on the load, or on anything on it, stops it; when the truck has gone
+// already that is recorded, with every held bundle named.
+func (j judge) ship(ld load.Load) Outcome {
+	if ld.Count == 0 {
+		return j.refuse(ld.Number, "load empty", ld.Number)
+	}
+	out := Outcome{
+		Answer: answer(event.Accepted, "shipped", ld.Number, ld.Count, j.mass(ld.Mass)),
+		Events: []event.Body{event.Shipped{Load: ld.Number, Bundles: ld.Count, Gone: j.scan.Gone}},
+		Show:   ld.Number,
+	}
+	var refusal *Outcome
+	stop := func(what, why string) bool {
+		if !j.scan.Gone {
+			o := j.refuse(ld.Number, "held on load", ld.Number, what, why)
+			refusal = &o
+			return false
+		}
+		look(&out.Answer, "left with held", what, why)
+		return len(out.Answer.Notes) < 50
+	}
+	if h, held := j.past.Hold(event.Target{Number: ld.Number}); held && !stop(ld.Number.String(), h.Reason) {
+		return *refusal
+	}
+	j.past.Loaded(ld.Number, func(n tags.Number) bool {
+		b, _ := j.past.Bundle(n)
+		if h, held := j.held(Bundle{Number: n}, Drawn(j.past, b)); held {
+			return stop(title(b, j.past.Line(b.Line)), h.Reason)
+		}
+		return true
+	})
+	if refusal != nil {
+		return *refusal
+	}
+	return out
+}

@@ -1,0 +1,83 @@
+package scan
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"tagd/internal/event"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// Lang is a language of the floor.
+type Lang string
+
+// The languages of the floor.
+const (
+	English Lang = "en"
+	Spanish Lang = "es"
+)
+
+// Sentence is one answer in the words of the shop. {0}, {1} ... are filled from a note's Args.
+type Sentence struct {
+	Verdict event.Verdict
+	EN, ES  string
+	// What to do next; may be empty when there is nothing.
+	NextEN, NextES string
+}
+
+// Say is the sentence of a note, and what to do next.
+func Say(n event.Note, lang Lang) (says, next string) {
+	s, ok := Sentences[n.Code]
+	if !ok {
+		return n.Code + " " + strings.Join(n.Args, ", "), ""
+	}
+	says, next = s.EN, s.NextEN
+	if lang == Spanish {
+		says, next = s.ES, s.NextES
+	}
+	return fill(says, n.Args, lang), fill(next, n.Args, lang)
+}
+
+func fill(s string, args []string, lang Lang) string {
+	if !strings.Contains(s, "{") {
+		return s
+	}
+	for i, a := range args {
+		if lang == Spanish {
+			if w, ok := words[a]; ok {
+				a = w
+			}
+		}
+		s = strings.ReplaceAll(s, "{"+itoa(i)+"}", a)
+	}
+	return s
+}
+
+// words are the Spanish of what fills a gap.
+var words = map[string]string{
+	"cut": "cortar", "bend": "doblar", "cut and bend": "cortar y doblar", "saw": "aserrar", "thread": "roscar",
+	"head": "cabecear", "coat": "recubrir", "tie": "amarrar", "bundle": "atado", "stock": "material",
+	"load": "carga", "place": "lugar", "person": "persona", "loadout": "carga", "melt": "fundido", "roll": "laminado",
+	"unknown": "desconocida", "nothing": "nada", "yard": "patio",
+}
+
+// accept, check and refuse begin an outcome.
+func answer(v event.Verdict, code string, args ...any) event.Answer {
+	return event.Answer{Verdict: v, Notes: []event.Note{note(code, args...)}}
+}
+
+func note(code string, args ...any) event.Note {
+	n := event.Note{Code: code}
+	for _, a := range args {
+		n.Args = append(n.Args, fmt.Sprint(a))
+	}
+	return n
+}
+
+// look makes the answer a Check with one more sentence.
+func look(a *event.Answer, code string, args ...any) {
+	a.Verdict = event.Check
+	a.Notes = append(a.Notes, note(code, args...))
+}

@@ -1,0 +1,210 @@
+package scan
+
+import (
+	"slices"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/tags"
+)
+
+// Line is a line of a bar list as it was taken. Its sequence is its name.
+type Line struct {
+	Seq uint64
+	event.LineTaken
+}
+
+// Steps is the line's route.
+func (l *Line) Steps() []string { return l.Route }
+
+// Bundle is the state of a bundle.
+type Bundle struct {
+	Number  tags.Number `cbor:"1,keyasint"`
+	Line    uint64      `cbor:"2,keyasint"`
+	K       int         `cbor:"3,keyasint"`
+	Rest    int         `cbor:"4,keyasint,omitempty"` // how often a remainder was split off: 1 is "2b"
+	N       int         `cbor:"5,keyasint"`
+	Pieces  int         `cbor:"6,keyasint"`
+	Done    int         `cbor:"7,keyasint,omitempty"` // steps of the route that are done
+	Started bool        `cbor:"8,keyasint,omitempty"` // the next step is begun
+	Runs    []uint64    `cbor:"9,keyasint,omitempty"` // that cut it; the last one may be open
+	Place   tags.Number `cbor:"10,keyasint,omitempty"`
+	Station string      `cbor:"11,keyasint,omitempty"` // where it was worked on last
+	Pocket  string      `cbor:"12,keyasint,omitempty"`
+	Load    tags.Number `cbor:"13,keyasint,omitempty"` // that it lies on
+	Planned tags.Number `cbor:"14,keyasint,omitempty"` // that it is planned on
+	Shipped bool        `cbor:"15,keyasint,omitempty"`
+	Voided  bool        `cbor:"16,keyasint,omitempty"`
+	At      int64       `cbor:"17,keyasint"`           // of the newest event, Unix ms
+	Copy    int         `cbor:"18,keyasint,omitempty"` // newest copy of its tag
+	// Progress holds the sequences of what can be undone, oldest first.
+	Progress []uint64 `cbor:"19,keyasint,omitempty"`
+}
+
+// Name is "2" or, for the remainder of bundle 2, "2b"; of that one's remainder "2c".
+func (b Bundle) Name() string {
+	if b.Rest == 0 {
+		return itoa(b.K)
+	}
+	return itoa(b.K) + string(rune('a'+min(b.Rest, 25)))
+}
+
+// Next is the step that comes next, or "" when all are done.
+func (b Bundle) Next(l *Line) string {
+	if b.Done < len(l.Route) {
+		return l.Route[b.Done]
+	}
+	return ""
+}
+
+// Member is a bundle of a run.
+type Member struct {
+	Bundle tags.Number `cbor:"1,keyasint"`
+	Length bar.Length  `cbor:"2,keyasint"`
+	Pieces int         `cbor:"3,keyasint"`
+	Done   bool        `cbor:"4,keyasint,omitempty"`
+}
+
+// Run is one piece of work at a cut station.
+type Run struct {
+	Seq     uint64           `cbor:"1,keyasint"`
+	Station string           `cbor:"2,keyasint"`
+	Steel   bar.Steel        `cbor:"3,keyasint"`
+	Members []Member         `cbor:"4,keyasint,omitempty"`
+	Lots    []tags.Number    `cbor:"5,keyasint,omitempty"` // candidates
+	Said    bool             `cbor:"6,keyasint,omitempty"`
+	Closed  *event.RunClosed `cbor:"7,keyasint,omitempty"`
+	At      int64            `cbor:"8,keyasint"`
+	By      uint64           `cbor:"9,keyasint,omitempty"`  // sequence of the event that closed it
+	Before  []tags.Number    `cbor:"10,keyasint,omitempty"` // candidates before the closing said others
+}
+
+// Left counts the members that are not done.
+func (r Run) Left() int {
+	n := 0
+	for _, m := range r.Members {
+		if !m.Done {
+			n++
+		}
+	}
+	return n
+}
+
+// Member finds a bundle in the run.
+func (r Run) Member(b tags.Number) (Member, bool) {
+	i := slices.IndexFunc(r.Members, func(m Member) bool { return m.Bundle == b })
+	if i < 0 {
+		return Member{}, false
+	}
+	return r.Members[i], true
+}
+
+// Feed is a place of a station from which bars are taken. Lots lie in the order in which they were
+// charged: the last one is on top.
+type Feed struct {
+	Name string        `cbor:"1,keyasint"`
+	Lots []tags.Number `cbor:"2,keyasint,omitempty"`
+}
+
+// Floor is the state of a station: its open run, the bundle on its screen, what lies on its feeds.
+type Floor struct {
+	Run   uint64      `cbor:"1,keyasint,omitempty"`
+	Card  tags.Number `cbor:"2,keyasint,omitempty"`
+	Feeds []Feed      `cbor:"3,keyasint,omitempty"`
+}
+
+// Lots are all lots on the feeds, the newest charge of each feed first.
+func (f Floor) Lots() []tags.Number {
+	var out []tags.Number
+	for _, feed := range f.Feeds {
+		for i := len(feed.Lots) - 1; i >= 0; i-- {
+			if !slices.Contains(out, feed.Lots[i]) {
+				out = append(out, feed.Lots[i])
+			}
+		}
+	}
+	return out
+}
+
+// Device is what a scanning device has open, and its last scan.
+type Device struct {
+	Load tags.Number `cbor:"1,keyasint,omitempty"`
+	Put  tags.Number `cbor:"2,keyasint,omitempty"` // the place it puts down at
+	// The last scan: what it named, when by the device's clock (Unix ms), the sentence, its sequence.
+	Last    tags.Number   `cbor:"3,keyasint,omitempty"`
+	At      int64         `cbor:"4,keyasint,omitempty"`
+	Station string        `cbor:"5,keyasint,omitempty"`
+	Answer  *event.Answer `cbor:"6,keyasint,omitempty"`
+	Seq     uint64        `cbor:"7,keyasint,omitempty"`
+}
+
+// Past is what a scan is judged against.
+type Past interface {
+	heat.Past
+	Device(string) Device
+	Floor(station string) Floor
+	Bundle(tags.Number) (Bundle, bool)
+	Line(seq uint64) *Line
+	Job(string) (event.JobSet, bool)
+	Run(seq uint64) (Run, bool)
+	Load(tags.Number) (load.Load, bool)
+	Place(tags.Number) (string, bool)
+	// Person says whether the badge is known.
+	Person(tags.Number) bool
+	// Alias finds the number that a text stands for.
+	Alias(string) (tags.Number, bool)
+	// Loaded calls f for each bundle on the load until f returns false.
+	Loaded(load tags.Number, f func(tags.Number) bool)
+	// LotsOf calls f for lots with bars on hand that match a steel, the oldest first, until f
+	// returns false.
+	LotsOf(bar.Steel, func(heat.Lot) bool)
+	// Fresh gives the next number of a kind. It counts up within one decision.
+	Fresh(tags.Kind) tags.Number
+	// Cut is the CutDone with this sequence.
+	Cut(seq uint64) (event.CutDone, bool)
+	// When is the time of the event with this sequence, Unix ms.
+	When(seq uint64) int64
+}
+
+// Do is what a scan with a typed command asks for.
+type Do string
+
+// The commands beside a plain scan. Each is also a key on the station's page.
+const (
+	Scanned Do = ""       // what the station makes of it
+	Empty   Do = "empty"  // take the lot (or, with no code, all) off the feed
+	Unload  Do = "unload" // take the bundle off its load
+	Ship    Do = "ship"   // the load leaves
+	Show    Do = "show"   // only show what it is; nothing is recorded
+)
+
+// Scan is one scan at a station, with what was typed beside it.
+type Scan struct {
+	Read    tags.Scan
+	Wrong   error // why the code is no code; Read has what could be made of it
+	Station string
+	Device  string
+	At      int64 // by the device's clock, Unix ms
+	Do      Do
+
+	Pieces int    // typed count; 0: not typed
+	Feed   string // "" is the station's first
+	Pocket string
+	// Lots says which lots the bars are from: the person has seen it.
+	Lots []tags.Number
+	// Bars says how many bars of each lot a run took, at its last bundle.
+	Bars []event.Draw
+	// Remnants says what a run left; nil is as planned.
+	Remnants []event.Remnant
+	Gone     bool // the truck has left already
+}
+
+// Outcome is what a scan came to. Without events nothing is recorded.
+type Outcome struct {
+	Answer event.Answer
+	Events []event.Body
+	Show   tags.Number // what the answer is about
+	Run    uint64      // the run of the card, when there is one already
+}

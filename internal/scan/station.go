@@ -1,0 +1,87 @@
+package scan
+
+import (
+	"slices"
+	"time"
+
+	"tagd/internal/bar"
+)
+
+// Step is a piece of work on a bundle, in the words of a route.
+type Step string
+
+// The steps that a line's route may name. A bundle with all its steps done may be loaded.
+const (
+	Cut        Step = "cut"
+	Bend       Step = "bend"
+	CutAndBend Step = "cut and bend" // one machine, from coil
+	Saw        Step = "saw"
+	Thread     Step = "thread"
+	Head       Step = "head"
+	Coat       Step = "coat"
+	Tie        Step = "tie"
+)
+
+// Work is what a station does: steps of a route, or one of the four kinds of handling.
+type Work string
+
+// The kinds of handling that a station may do beside steps.
+const (
+	Receiving Work = "receiving"
+	Yard      Work = "yard"
+	Staging   Work = "staging"
+	Loadout   Work = "loadout"
+)
+
+// Steps are all steps, in the usual order.
+var Steps = []Step{Cut, CutAndBend, Saw, Bend, Thread, Head, Coat, Tie}
+
+// Station is a place where scans happen, as the plant's settings state it.
+type Station struct {
+	Name    string   // short and unique: "S1"
+	Title   string   // for people: "Shear 1"
+	Does    []Work   // steps and handling
+	Feeds   []string // of a cut station, at least one
+	Pockets []string // places behind the table, may be none
+}
+
+// Can says whether the station does the work.
+func (s Station) Can(w Work) bool { return slices.Contains(s.Does, w) }
+
+// Rules are the plant's settings that a decision uses.
+type Rules struct {
+	Plant    int
+	Name     string // of the plant
+	Zone     *time.Location
+	Units    bar.Units
+	Stations []Station
+	// Pause is the time within which a second read of the same tag by the same device is the same
+	// pull of the trigger.
+	Pause time.Duration
+	// Repeat is the time within which the same refusal of the same tag at the same device is not
+	// written again.
+	Repeat time.Duration
+	// Keep is the least length of a remnant worth keeping, by size; the size "" is for all others.
+	Keep map[bar.Size]bar.Length
+	// Stock are the lengths of bar that the plant buys, the first the usual one: what a cut is
+	// planned on where no stock is on hand.
+	Stock []bar.Length
+}
+
+// Station finds a station by name.
+func (r Rules) Station(name string) (Station, bool) {
+	for _, s := range r.Stations {
+		if s.Name == name {
+			return s, true
+		}
+	}
+	return Station{}, false
+}
+
+// KeepFrom is the least useful remnant of a size.
+func (r Rules) KeepFrom(s bar.Size) bar.Length {
+	if l, ok := r.Keep[s]; ok {
+		return l
+	}
+	return r.Keep[""]
+}

@@ -1,0 +1,469 @@
+package view
+
+import (
+	"encoding/binary"
+	"fmt"
+	"slices"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/store"
+	"tagd/internal/tags"
+)
+
+// List is a bar list that was taken whole.
+type List struct {
+	event.ListTaken
+	Seq uint64 `cbor:"20,keyasint"`
+	At  int64  `cbor:"21,keyasint"`
+}
+
+// First is the sequence of the list's first line.
+func (l List) First() uint64 { return l.Seq - uint64(l.Lines) }
+
+// Apply folds the event at seq into the views. It is given every event once, in order, and refuses
+// nothing: what it meets was decided. An error is a broken store.
+func (p *Past) Apply(seq uint64, e event.Event) (err error) {
+	a := &apply{Past: p, seq: seq, e: e}
+	a.body()
+	if a.err == nil {
+		a.device()
+	}
+	if a.err != nil {
+		return fmt.Errorf("view: apply record %d (%v): %w", seq, e.Body.Kind(), a.err)
+	}
+	return nil
+}
+
+// apply is one Apply under way; the first error sticks.
+type apply struct {
+	*Past
+	seq uint64
+	e   event.Event
+	err error
+}
+
+func (a *apply) put(t store.Table, key []byte, v any) {
+	b, err := enc.Marshal(v)
+	if err == nil {
+		err = a.tx.Put(t, key, b)
+	}
+	a.fail(err)
+}
+
+func (a *apply) raw(t store.Table, key, value []byte) { a.fail(a.tx.Put(t, key, value)) }
+func (a *apply) del(t store.Table, key []byte)        { a.fail(a.tx.Delete(t, key)) }
+
+func (a *apply) fail(err error) {
+	if a.err == nil {
+		a.err = err
+	}
+}
+
+// missing is the error of an event about something that is not there.
+func (a *apply) missing(what any) { a.fail(fmt.Errorf("%v is not in the views", what)) }
+
+func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
+	b, ok := a.Bundle(n)
+	if !ok {
+		a.missing(n)
+		return
+	}
+	change(&b)
+	b.At = a.e.Recorded
+	a.put(tBundle, numKey(n), b)
+	a.history(n)
+}
+
+// progress is a change of a bundle that can be undone.
+func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
+	a.bundle(n, func(b *scan.Bundle) {
+		change(b)
+		b.Progress = append(b.Progress, a.seq)
+		b.Place = 0
+	})
+}
+
+// lot changes a lot and keeps the index of lots with bars on hand.
+func (a *apply) lot(n tags.Number, change func(*heat.Lot)) {
+	l, ok := a.Lot(n)
+	if !ok {
+		a.missing(n)
+		return
+	}
+	had := l.OnHand() > 0 && !l.Gone
+	change(&l)
+	a.put(tLot, numKey(n), l)
+	key := sizeKey(l)
+	if has := l.OnHand() > 0 && !l.Gone; has != had {
+		if has {
+			a.raw(tSize, key, nil)
+		} else {
+			a.del(tSize, key)
+		}
+	}
+}
+
+func sizeKey(l heat.Lot) []byte {
+	return binary.BigEndian.AppendUint64(textSeqKey(uint64(l.At), string(l.Steel.Size)), uint64(l.Number))
+}
+
+func (a *apply) newLot(l heat.Lot) {
+	a.put(tLot, numKey(l.Number), l)
+	if l.OnHand() > 0 {
+		a.raw(tSize, sizeKey(l), nil)
+	}
+	a.taken(l.Number)
+	a.history(l.Number)
+}
+
+func (a *apply) run(seq uint64, change func(*scan.Run)) {
+	r, ok := a.Run(seq)
+	if !ok {
+		a.missing(fmt.Sprintf("run %d", seq))
+		return
+	}
+	change(&r)
+	a.put(tRun, seqKey(seq), r)
+}
+
+func (a *apply) floor(station string, change func(*scan.Floor)) {
+	f := a.Floor(station)
+	change(&f)
+	a.put(tFloor, []byte(station+"\x00"), f)
+}
+
+func (a *apply) load(n tags.Number, change func(*load.Load)) {
+	l, ok := a.Load(n)
+	if !ok {
+		a.missing(n)
+		return
+	}
+	change(&l)
+	a.put(tLoad, numKey(n), l)
+	a.history(n)
+}
+
+func (a *apply) history(n tags.Number) { a.raw(tHistory, twoKey(uint64(n), a.seq), nil) }
+
+// taken marks a number as given out.
+func (a *apply) taken(n tags.Number) {
+	if n.Plant() == a.v.plant && n.Serial() > a.serial(n.Kind()) {
+		a.setSerial(n.Kind(), n.Serial())
+	}
+}
+
+func (a *apply) setSerial(k tags.Kind, n int) {
+	a.raw(tMeta, []byte{'s', byte(k)}, binary.BigEndian.AppendUint32(nil, uint32(n)))
+}
+
+func (a *apply) number(t store.Table, key []byte, n tags.Number) { a.raw(t, key, numKey(n)) }
+
+// device keeps what the scanning device did last.
+func (a *apply) device() {
+	if a.e.Device == "" || a.e.Answer == nil {
+		return
+	}
+	d := a.Device(a.e.Device)
+	d.At, d.Station, d.Answer, d.Seq = a.e.Happened, a.e.Station, a.e.Answer, a.seq
+	switch b := a.e.Body.(type) {
+	case event.LoadOpened:
+		d.Load, d.Last = b.Load, b.Load
+	case event.PlaceOpened:
+		d.Put, d.Last = b.Place, b.Place
+	case event.Shipped:
+		d.Load, d.Last = 0, b.Load
+	default:
+		d.Last = subject(a.e.Body)
+	}
+	a.put(tDevice, []byte(a.e.Device+"\x00"), d)
+}
+
+// subject is the number that a scan's event is about.
+func subject(b event.Body) tags.Number {
+	switch b := b.(type) {
+	case event.FeedCharged:
+		return b.Lot
+	case event.FeedEmptied:
+		return b.Lot
+	case event.RunOpened:
+		return b.Bundle
+	case event.RunJoined:
+		return b.Bundle
+	case event.CardShown:
+		return b.Bundle
+	case event.CutDone:
+		return b.Bundle
+	case event.StepStarted:
+		return b.Bundle
+	case event.StepDone:
+		return b.Bundle
+	case event.Placed:
+		return b.Number
+	case event.Loaded:
+		return b.Bundle
+	case event.Unloaded:
+		return b.Bundle
+	case event.ScanRefused:
+		return b.Number
+	}
+	return 0
+}
+
+func (a *apply) body() {
+	if a.e.Answer != nil && a.e.Answer.Verdict == event.Check {
+		a.raw(tLook, seqKey(a.seq), nil)
+	}
+	switch b := a.e.Body.(type) {
+	case event.StoreOpened:
+		a.put(tMeta, []byte("store"), b)
+	case event.SettingsChanged:
+		a.raw(tMeta, []byte("settings"), b.SHA256)
+	case event.StoreRestored:
+		var opened event.StoreOpened
+		a.get(tMeta, []byte("store"), &opened)
+		opened.UUID = b.UUID
+		a.put(tMeta, []byte("store"), opened)
+		for k := tags.Bundle; k <= tags.Person; k++ {
+			a.setSerial(k, a.serial(k)+b.Jump)
+		}
+	case event.JobSet:
+		a.put(tJob, []byte(b.Job+"\x00"), b)
+	case event.LineTaken:
+		a.lineTaken(b)
+	case event.ListTaken:
+		a.put(tList, textKey(b.Job, b.List), List{b, a.seq, a.e.Recorded})
+	case event.LotReceived:
+		a.lotReceived(b)
+	case event.LotHeatSet:
+		a.lot(b.Lot, func(l *heat.Lot) {
+			a.heats(*l, a.del2)
+			l.Mill, l.Heats = b.Mill, b.Heats
+			a.heats(*l, a.put2)
+		})
+		a.history(b.Lot)
+	case event.CertFiled:
+		a.put(tCert, textSeqKey(a.seq, b.Mill, b.Heat), heat.Cert{Seq: a.seq, Filed: b, At: a.e.Recorded})
+		if b.Text != "" {
+			a.raw(tCertText, textSeqKey(a.seq, b.Text), textKey(b.Mill, b.Heat))
+		}
+	case event.CertReviewed:
+		filed, _ := a.Event(b.Cert).Body.(event.CertFiled)
+		key := textSeqKey(b.Cert, filed.Mill, filed.Heat)
+		var c heat.Cert
+		if !a.get(tCert, key, &c) {
+			a.missing(fmt.Sprintf("cert %d", b.Cert))
+			return
+		}
+		c.Reviewed = true
+		a.put(tCert, key, c)
+	case event.AliasSet:
+		a.number(tAlias, textKey(b.Text), b.Number)
+		a.history(b.Number)
+	case event.FeedCharged, event.FeedEmptied:
+		a.feed()
+	case event.RunOpened, event.RunJoined, event.CardShown, event.CutDone, event.StepStarted, event.StepDone, event.Undone:
+		a.work()
+	case event.BundleVoided:
+		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Voided = true })
+	case event.TagPrinted:
+		a.printed(b)
+	case event.PlaceMade:
+		a.raw(tPlace, numKey(b.Place), []byte(b.Name))
+		a.number(tPlaceName, textKey(b.Name), b.Place)
+		a.taken(b.Place)
+	case event.PersonMade:
+		a.raw(tPerson, numKey(b.Person), nil)
+		a.taken(b.Person)
+	case event.PlaceOpened, event.ScanRefused:
+		if n := subject(a.e.Body); n != 0 {
+			a.history(n)
+		}
+	case event.Placed:
+		if b.Number.Kind() == tags.Stock {
+			a.lot(b.Number, func(l *heat.Lot) { l.Place = b.Place })
+			a.history(b.Number)
+		} else {
+			a.bundle(b.Number, func(x *scan.Bundle) { x.Place = b.Place })
+		}
+	case event.LoadPlanned, event.LoadOpened, event.Loaded, event.Unloaded, event.Shipped:
+		a.truck()
+	case event.HoldPut:
+		a.put(tHold, targetKey(b.Target), heat.Hold{Target: b.Target, Reason: b.Reason, At: a.e.Recorded, People: a.e.People, Seq: a.seq})
+		if b.Target.Number != 0 {
+			a.history(b.Target.Number)
+		}
+	case event.HoldLifted:
+		a.del(tHold, targetKey(b.Target))
+		if b.Target.Number != 0 {
+			a.history(b.Target.Number)
+		}
+	default:
+		a.fail(fmt.Errorf("%w: %T", event.ErrUnknown, b))
+	}
+}
+
+func (a *apply) lineTaken(b event.LineTaken) {
+	a.raw(tLine, textKey(b.Job, b.List, b.Mark), seqKey(a.seq))
+	a.raw(tMark, textSeqKey(a.seq, b.Mark), nil)
+	for i, pieces := range b.Bundles {
+		n, err := tags.New(tags.Bundle, a.v.plant, b.First.Serial()+i)
+		if err != nil {
+			a.fail(err)
+			return
+		}
+		a.put(tBundle, numKey(n), scan.Bundle{Number: n, Line: a.seq, K: i + 1, N: len(b.Bundles), Pieces: pieces, At: a.e.Recorded})
+		a.taken(n)
+	}
+}
+
+func (a *apply) put2(t store.Table, key []byte) { a.raw(t, key, nil) }
+func (a *apply) del2(t store.Table, key []byte) { a.del(t, key) }
+
+// heats keeps the two indexes of a lot's heats.
+func (a *apply) heats(l heat.Lot, do func(store.Table, []byte)) {
+	for _, h := range l.Heats {
+		do(tHeat, textSeqKey(uint64(l.Number), l.Mill, h))
+		a.raw(tHeatText, textKey(h, l.Mill), nil)
+	}
+}
+
+func (a *apply) lotReceived(b event.LotReceived) {
+	l := heat.Lot{
+		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars,
+		Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
+	}
+	a.newLot(l)
+	a.heats(l, a.put2)
+	for _, m := range b.Bundles {
+		a.number(tAlias, textKey(heat.MillAlias(b.Mill, m.Number)), b.Lot)
+		// The bare bundle number too, unless another mill's stands under it.
+		if key := textKey(m.Number); a.tx.Get(tAlias, key) == nil {
+			a.number(tAlias, key, b.Lot)
+		}
+	}
+}
+
+func (a *apply) printed(b event.TagPrinted) {
+	switch b.Number.Kind() {
+	case tags.Bundle:
+		a.bundle(b.Number, func(x *scan.Bundle) { x.Copy = b.Copy })
+	case tags.Stock:
+		a.lot(b.Number, func(l *heat.Lot) { l.Copy = b.Copy })
+		a.history(b.Number)
+	case tags.Load:
+		a.load(b.Number, func(l *load.Load) { l.Copy = b.Copy })
+	}
+}
+
+// feed applies what was put on and taken off a feed.
+func (a *apply) feed() {
+	switch b := a.e.Body.(type) {
+	case event.FeedCharged:
+		a.floor(b.Station, func(f *scan.Floor) {
+			i := slices.IndexFunc(f.Feeds, func(x scan.Feed) bool { return x.Name == b.Feed })
+			if i < 0 {
+				f.Feeds = append(f.Feeds, scan.Feed{Name: b.Feed})
+				i = len(f.Feeds) - 1
+			}
+			f.Feeds[i].Lots = append(f.Feeds[i].Lots, b.Lot)
+		})
+		a.lot(b.Lot, func(l *heat.Lot) { l.Feed = b.Station + "/" + b.Feed })
+		a.history(b.Lot)
+		if b.Run != 0 {
+			a.run(b.Run, func(r *scan.Run) {
+				if !r.Said && !slices.Contains(r.Lots, b.Lot) {
+					r.Lots = append(r.Lots, b.Lot)
+					a.raw(tLotRun, twoKey(uint64(b.Lot), b.Run), nil)
+				}
+			})
+		}
+	case event.FeedEmptied:
+		var off []tags.Number
+		a.floor(b.Station, func(f *scan.Floor) {
+			for i := range f.Feeds {
+				if f.Feeds[i].Name != b.Feed {
+					continue
+				}
+				if b.Lot == 0 {
+					off, f.Feeds[i].Lots = f.Feeds[i].Lots, nil
+				} else {
+					off = []tags.Number{b.Lot}
+					f.Feeds[i].Lots = slices.DeleteFunc(f.Feeds[i].Lots, func(n tags.Number) bool { return n == b.Lot })
+				}
+			}
+		})
+		for _, n := range off {
+			a.lot(n, func(l *heat.Lot) {
+				if l.Feed == b.Station+"/"+b.Feed {
+					l.Feed = ""
+				}
+				if b.Place != 0 {
+					l.Place = b.Place
+				}
+			})
+			a.history(n)
+		}
+	}
+}
+
+// truck applies what happened to loads.
+func (a *apply) truck() {
+	switch b := a.e.Body.(type) {
+	case event.LoadPlanned:
+		l, old := a.Load(b.Load)
+		for _, n := range l.Planned {
+			if !slices.Contains(b.Bundles, n) {
+				a.bundle(n, func(x *scan.Bundle) { x.Planned = 0 })
+			}
+		}
+		for _, n := range b.Bundles {
+			if !slices.Contains(l.Planned, n) {
+				a.bundle(n, func(x *scan.Bundle) { x.Planned = b.Load })
+			}
+		}
+		l.Number, l.Date, l.Truck, l.Limit, l.Stops, l.Planned = b.Load, b.Date, b.Truck, b.Limit, b.Stops, b.Bundles
+		a.put(tLoad, numKey(b.Load), l)
+		if !old {
+			a.taken(b.Load)
+		}
+		a.history(b.Load)
+	case event.LoadOpened:
+		a.history(b.Load)
+	case event.Loaded:
+		shipped := false
+		a.load(b.Load, func(l *load.Load) {
+			l.Count++
+			l.Mass += b.Mass
+			shipped = l.Shipped != 0
+		})
+		a.raw(tLoaded, twoKey(uint64(b.Load), uint64(b.Bundle)), seqKey(a.seq))
+		a.progress(b.Bundle, func(x *scan.Bundle) { x.Load, x.Shipped = b.Load, shipped })
+	case event.Unloaded:
+		a.unload(b.Load, b.Bundle, b.Mass)
+		a.bundle(b.Bundle, func(x *scan.Bundle) {
+			x.Load = 0
+			if n := len(x.Progress); n > 0 {
+				x.Progress = x.Progress[:n-1]
+			}
+		})
+	case event.Shipped:
+		a.load(b.Load, func(l *load.Load) { l.Shipped = a.e.Recorded })
+		var on []tags.Number
+		a.Loaded(b.Load, func(n tags.Number) bool { on = append(on, n); return true })
+		for _, n := range on {
+			a.bundle(n, func(x *scan.Bundle) { x.Shipped = true })
+		}
+	}
+}
+
+func (a *apply) unload(n, b tags.Number, m bar.Mass) {
+	a.load(n, func(l *load.Load) {
+		l.Count--
+		l.Mass -= m
+	})
+	a.del(tLoaded, twoKey(uint64(n), uint64(b)))
+}

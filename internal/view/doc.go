@@ -1,0 +1,79 @@
+// Package view is what the journal made: the state of every bundle, lot, run, heat, job and load, and
+// the indexes that answer questions. It is derived from the journal alone, in the order of sequences,
+// so it can be thrown away: a store with another Version is rebuilt, never migrated.
+//
+// Keys hold numbers as 8 bytes and sequences as 8 bytes, both big-endian, so that they sort as they
+// were given out; texts end with a zero byte, which no text of ours contains. Values are CBOR.
+//
+//	table      key                        value
+//	meta       word                       version, last serial of each kind, store UUID, plant
+//	bundle     number                     scan.Bundle
+//	lot        number                     heat.Lot
+//	run        seq of its opening         scan.Run
+//	floor      station                    scan.Floor
+//	device     device                     scan.Device
+//	job        job                        event.JobSet
+//	list       job 0 list                 List
+//	line       job 0 list 0 mark 0        seq of the line (its body is read from the journal)
+//	mark       mark 0 seq                 -
+//	rest       line seq, number           - (remainder bundles that a line got later)
+//	history    number, seq                - (every event about a bundle, lot, load or place)
+//	size       size 0 at, number          - (lots with bars on hand, oldest first)
+//	heat       mill 0 heat 0 number       - (lots of a heat)
+//	heattext   heat 0 mill                - (mills of a heat number)
+//	lotrun     number, seq                - (runs that may have drawn from a lot)
+//	child      number, number             - (remnants that may be left of a lot)
+//	cert       mill 0 heat 0 seq          heat.Cert
+//	certtext   text 0 seq                 mill 0 heat
+//	load       number                     load.Load
+//	loaded     load, bundle               seq
+//	hold       target                     heat.Hold
+//	place      number                     name
+//	placename  name                       number
+//	person     number                     -
+//	alias      text                       number
+//	look       seq                        - (answers that want a person: Check)
+package view
+
+import "tagd/internal/store"
+
+// Version is the form of the views that this program keeps. It changes whenever a key, a value or
+// what Apply makes of an event does.
+const Version = 1
+
+// The tables of the views.
+const (
+	tMeta      store.Table = "meta"
+	tBundle    store.Table = "bundle"
+	tLot       store.Table = "lot"
+	tRun       store.Table = "run"
+	tFloor     store.Table = "floor"
+	tDevice    store.Table = "device"
+	tJob       store.Table = "job"
+	tList      store.Table = "list"
+	tLine      store.Table = "line"
+	tMark      store.Table = "mark"
+	tRest      store.Table = "rest"
+	tHistory   store.Table = "history"
+	tSize      store.Table = "size"
+	tHeat      store.Table = "heat"
+	tHeatText  store.Table = "heattext"
+	tLotRun    store.Table = "lotrun"
+	tChild     store.Table = "child"
+	tCert      store.Table = "cert"
+	tCertText  store.Table = "certtext"
+	tLoad      store.Table = "load"
+	tLoaded    store.Table = "loaded"
+	tHold      store.Table = "hold"
+	tPlace     store.Table = "place"
+	tPlaceName store.Table = "placename"
+	tPerson    store.Table = "person"
+	tAlias     store.Table = "alias"
+	tLook      store.Table = "look"
+)
+
+// Tables are all tables of the views.
+var Tables = []store.Table{
+	tMeta, tBundle, tLot, tRun, tFloor, tDevice, tJob, tList, tLine, tMark, tRest, tHistory, tSize, tHeat,
+	tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
+}

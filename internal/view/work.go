@@ -1,0 +1,239 @@
+package view
+
+import (
+	"fmt"
+	"slices"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+)
+
+// work applies the steps of bundles, and what takes them back.
+func (a *apply) work() {
+	switch b := a.e.Body.(type) {
+	case event.RunOpened:
+		x, _ := a.Bundle(b.Bundle)
+		l := a.Line(x.Line)
+		r := scan.Run{Seq: a.seq, Station: b.Station, Steel: l.Steel, Lots: b.Lots, Said: b.Said, At: a.e.Recorded}
+		r.Members = []scan.Member{{Bundle: b.Bundle, Length: l.Length, Pieces: x.Pieces}}
+		a.put(tRun, seqKey(a.seq), r)
+		for _, n := range b.Lots {
+			a.raw(tLotRun, twoKey(uint64(n), a.seq), nil)
+		}
+		a.begin(b.Bundle, a.seq, b.Station, b.Pocket)
+		a.floor(b.Station, func(f *scan.Floor) { f.Run, f.Card = a.seq, b.Bundle })
+	case event.RunJoined:
+		x, _ := a.Bundle(b.Bundle)
+		l := a.Line(x.Line)
+		station := ""
+		a.run(b.Run, func(r *scan.Run) {
+			station = r.Station
+			r.Members = append(r.Members, scan.Member{Bundle: b.Bundle, Length: l.Length, Pieces: x.Pieces})
+		})
+		a.begin(b.Bundle, b.Run, station, b.Pocket)
+		a.floor(station, func(f *scan.Floor) { f.Card = b.Bundle })
+	case event.CardShown:
+		a.floor(b.Station, func(f *scan.Floor) { f.Card = b.Bundle })
+	case event.CutDone:
+		a.cutDone(b)
+	case event.StepStarted:
+		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Pocket = true, b.Station, "" })
+	case event.StepDone:
+		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Done = false, b.Station, x.Done+1 })
+	case event.Undone:
+		a.undo(b)
+	}
+}
+
+// begin marks a bundle as started in a run.
+func (a *apply) begin(n tags.Number, run uint64, station, pocket string) {
+	a.progress(n, func(x *scan.Bundle) {
+		x.Started, x.Station, x.Pocket = true, station, pocket
+		x.Runs = append(x.Runs, run)
+	})
+}
+
+func (a *apply) cutDone(b event.CutDone) {
+	seq := b.Run
+	if seq == 0 {
+		seq = a.Floor(a.e.Station).Run
+	}
+	station := ""
+	a.run(seq, func(r *scan.Run) {
+		station = r.Station
+		for i := range r.Members {
+			if m := &r.Members[i]; m.Bundle == b.Bundle {
+				m.Done, m.Pieces = true, b.Pieces
+			}
+		}
+		if b.Closed != nil {
+			a.close(r, b.Closed)
+		}
+	})
+	a.progress(b.Bundle, func(x *scan.Bundle) {
+		x.Started, x.Station, x.Done, x.Pieces = false, station, x.Done+1, b.Pieces
+	})
+	if b.Rest != 0 {
+		x, _ := a.Bundle(b.Bundle)
+		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded}
+		a.put(tBundle, numKey(b.Rest), rest)
+		a.raw(tRest, twoKey(x.Line, uint64(b.Rest)), nil)
+		a.taken(b.Rest)
+		a.history(b.Rest)
+	}
+	a.floor(station, func(f *scan.Floor) {
+		if b.Closed != nil {
+			f.Run, f.Card = 0, 0
+		}
+	})
+}
+
+// close books what a run drew and left.
+func (a *apply) close(r *scan.Run, c *event.RunClosed) {
+	r.Closed, r.By = c, a.seq
+	if len(c.Lots) > 0 {
+		r.Before, r.Lots = r.Lots, c.Lots
+		a.relot(r.Seq, r.Before, r.Lots)
+	}
+	for _, d := range c.Draws {
+		a.lot(d.Lot, func(l *heat.Lot) {
+			l.Taken += d.Bars
+			l.Over += d.Over
+		})
+		a.history(d.Lot)
+	}
+	for _, m := range c.Remnants {
+		a.newLot(heat.Lot{
+			Number: m.Lot, Steel: c.Steel, Length: m.Length, Received: m.Bars, Place: m.Place,
+			Run: r.Seq, Parents: r.Lots, At: a.e.Recorded,
+		})
+		for _, n := range r.Lots {
+			a.raw(tChild, twoKey(uint64(n), uint64(m.Lot)), nil)
+		}
+	}
+}
+
+// relot moves the index of a run from some lots to others.
+func (a *apply) relot(run uint64, from, to []tags.Number) {
+	for _, n := range from {
+		a.del(tLotRun, twoKey(uint64(n), run))
+	}
+	for _, n := range to {
+		a.raw(tLotRun, twoKey(uint64(n), run), nil)
+	}
+}
+
+// reopen takes a closing back.
+func (a *apply) reopen(r *scan.Run) {
+	for _, d := range r.Closed.Draws {
+		a.lot(d.Lot, func(l *heat.Lot) {
+			l.Taken -= d.Bars
+			l.Over -= d.Over
+		})
+		a.history(d.Lot)
+	}
+	for _, m := range r.Closed.Remnants {
+		a.lot(m.Lot, func(l *heat.Lot) { l.Gone = true })
+		a.history(m.Lot)
+		for _, n := range r.Lots {
+			a.del(tChild, twoKey(uint64(n), uint64(m.Lot)))
+		}
+	}
+	if len(r.Closed.Lots) > 0 {
+		a.relot(r.Seq, r.Lots, r.Before)
+		r.Lots, r.Before = r.Before, nil
+	}
+	r.Closed, r.By = nil, 0
+}
+
+// undo takes back the newest progress of a bundle.
+func (a *apply) undo(u event.Undone) {
+	what := a.Event(u.Seq)
+	x, ok := a.Bundle(u.Bundle)
+	if !ok || len(x.Progress) == 0 || x.Progress[len(x.Progress)-1] != u.Seq {
+		a.fail(fmt.Errorf("record %d is not the newest progress of %v", u.Seq, u.Bundle))
+		return
+	}
+	pop := func(change func(*scan.Bundle)) {
+		a.bundle(u.Bundle, func(x *scan.Bundle) {
+			x.Progress = x.Progress[:len(x.Progress)-1]
+			change(x)
+		})
+	}
+	switch b := what.Body.(type) {
+	case event.RunOpened, event.RunJoined:
+		seq := x.Runs[len(x.Runs)-1]
+		pop(func(x *scan.Bundle) { x.Started, x.Pocket, x.Runs = false, "", x.Runs[:len(x.Runs)-1] })
+		a.leave(seq, u)
+	case event.CutDone:
+		seq := x.Runs[len(x.Runs)-1]
+		pop(func(x *scan.Bundle) { x.Started, x.Done, x.Pieces = true, x.Done-1, b.Asked })
+		station := ""
+		a.run(seq, func(r *scan.Run) {
+			station = r.Station
+			if r.Closed != nil {
+				a.reopen(r)
+			}
+			for i := range r.Members {
+				if m := &r.Members[i]; m.Bundle == u.Bundle {
+					m.Done, m.Pieces = false, b.Asked
+				}
+			}
+		})
+		a.floor(station, func(f *scan.Floor) { f.Run, f.Card = seq, u.Bundle })
+		if b.Rest != 0 {
+			a.bundle(b.Rest, func(x *scan.Bundle) { x.Voided = true })
+		}
+	case event.StepStarted:
+		pop(func(x *scan.Bundle) { x.Started = false })
+	case event.StepDone:
+		pop(func(x *scan.Bundle) { x.Started, x.Done = true, x.Done-1 })
+	case event.Loaded:
+		pop(func(x *scan.Bundle) { x.Load = 0 })
+		a.unload(b.Load, u.Bundle, b.Mass)
+	default:
+		a.fail(fmt.Errorf("record %d (%v) is no progress", u.Seq, what.Body.Kind()))
+	}
+}
+
+// leave takes a bundle out of its open run. A run without bundles is closed with nothing drawn; one
+// with only done bundles left closes as the undoing says.
+func (a *apply) leave(seq uint64, u event.Undone) {
+	station, card := "", tags.Number(0)
+	a.run(seq, func(r *scan.Run) {
+		station = r.Station
+		r.Members = slices.DeleteFunc(r.Members, func(m scan.Member) bool { return m.Bundle == u.Bundle })
+		switch {
+		case len(r.Members) == 0:
+			r.Closed, r.By = &event.RunClosed{Steel: r.Steel}, a.seq
+			a.relot(seq, r.Lots, nil)
+		case u.Closed != nil:
+			a.close(r, u.Closed)
+		default:
+			for _, m := range r.Members {
+				if !m.Done {
+					card = m.Bundle
+				}
+			}
+		}
+	})
+	a.floor(station, func(f *scan.Floor) {
+		if card == 0 {
+			f.Run, f.Card = 0, 0
+		} else if f.Card == u.Bundle {
+			f.Card = card
+		}
+	})
+}
+
+// Cut is the length of metal in the pieces of a run's bundles.
+func Cut(r scan.Run) bar.Length {
+	var sum bar.Length
+	for _, m := range r.Members {
+		sum += m.Length * bar.Length(m.Pieces)
+	}
+	return sum
+}
