@@ -135,13 +135,10 @@ func (p *recordReader) split(raw []byte) bool {
 			p.fault(p.row, "", "an empty field (@@): every field has a letter, and ends in one @")
 			continue
 		}
-		capital := token[0] >= 'A' && token[0] <= 'Z'
+		capital := token[0] >= 'A' && token[0] <= 'Z' && !(capitalI(token) && (block == 'H' || block == 'G'))
 		switch {
-		case capital && token[0] == 'I' && (block == 'H' || block == 'G') && len(token) > 1 && token[1] >= '0' && token[1] <= '9':
-			p.fault(p.row, "", "%s begins with a capital I: a length has a small l", quote(token))
-			continue
 		case block == 'C':
-			p.warn(p.row, "C", "%s behind the checksum was not read", quote(token))
+			p.warn(p.row, "checksum", "%s behind the checksum was not read", quote(token))
 			continue
 		case block == 'P' && !checksumLike(token):
 			continue // private data may look like anything
@@ -165,9 +162,9 @@ func (p *recordReader) block(block byte, token string) {
 	switch what, known := otherBlocks[block]; {
 	case block == 'H' || block == 'G' || block == 'C':
 	case known:
-		p.warn(p.row, string(block), "block %c, %s, was not taken: %s", block, what, quote(token))
+		p.warn(p.row, "block "+string(block), "block %c, %s, was not taken: %s", block, what, quote(token))
 	default:
-		p.warn(p.row, string(block), "block %c is not known and was not taken: %s", block, quote(token))
+		p.warn(p.row, "block "+string(block), "block %c is not known and was not taken: %s", block, quote(token))
 	}
 }
 
@@ -195,7 +192,7 @@ func (p *recordReader) decode(raw []byte) (string, bool) {
 func (p *recordReader) sum(raw []byte) bool {
 	at := bytes.LastIndex(raw, []byte("@C"))
 	if at < 0 {
-		p.warn(p.row, "C", "the record has no checksum: a wrong digit in it would not be seen")
+		p.warn(p.row, "checksum", "the record has no checksum: a wrong digit in it would not be seen")
 		return false
 	}
 	end := at + len("@C")
@@ -204,7 +201,7 @@ func (p *recordReader) sum(raw []byte) bool {
 	if string(found) == strconv.Itoa(want) {
 		return true
 	}
-	p.fault(p.row, "C", "the checksum is %q, expected %d: the record was changed or damaged, ask for the file again%s",
+	p.fault(p.row, "checksum", "the checksum is %q, expected %d: the record was changed or damaged, ask for the file again%s",
 		short(string(found)), want, latin(raw[:end], string(found)))
 	return false
 }
@@ -218,6 +215,12 @@ func latin(record []byte, found string) string {
 	return " (it fits the same text in ISO 8859-1: save the file in that encoding)"
 }
 
+// capitalI tells whether a field has a capital I where the small l of a length is meant: they look
+// alike on paper.
+func capitalI(token string) bool {
+	return len(token) > 1 && token[0] == 'I' && token[1] >= '0' && token[1] <= '9'
+}
+
 // field keeps a field of the head or the geometry.
 func (p *recordReader) field(block byte, token string) {
 	switch block {
@@ -227,6 +230,10 @@ func (p *recordReader) field(block byte, token string) {
 		return
 	default:
 		return
+	}
+	if capitalI(token) {
+		p.fault(p.row, string(block), "%s begins with a capital I: a length has a small l", quote(token))
+		token = "l" + token[1:] // or every field behind it would be said to be wrong
 	}
 	if token == "" || token[0] < 'a' || token[0] > 'z' {
 		p.fault(p.row, string(block), "%s has no small letter that says what it is", quote(token))
@@ -254,20 +261,24 @@ func (p *recordReader) line() Line {
 		Mark:     p.text('p', "mark", ""),
 	}
 	if l.Mark == "" {
-		p.fault(p.row, "p", "the position is missing: it is the mark of the line")
+		p.fault(p.row, "mark", "the position (p) is missing: it is the mark of the line")
 	}
 	n, why := parsePieces(strings.TrimSpace(p.head['n']))
+	if strings.TrimSpace(p.head['n']) == "" {
+		why = "the number of pieces (n) is missing"
+	}
 	if why != "" {
-		p.fault(p.row, "n", "%s", why)
+		p.fault(p.row, "pieces", "%s", why)
 	}
 	l.Pieces = n
 	l.Steel = readSteel(p.size(), "", strings.TrimSpace(p.head['g']), "", p.d, p.row, p.report)
 	if pin, ok := p.head['s']; ok && strings.TrimSpace(pin) != "" {
 		if l.Shape.Pin, why = parseMM(pin); why != "" {
-			p.fault(p.row, "s", "%s", why)
+			p.fault(p.row, "pin", "%s", why)
 		}
 	}
 	p.walk(&l)
+	oddLength(l, p.d, p.report)
 	p.compare(l)
 	for _, c := range []byte("mact") {
 		if v := strings.TrimSpace(p.head[c]); v != "" && v != "0" {
@@ -286,7 +297,7 @@ func (p *recordReader) line() Line {
 func (p *recordReader) text(letter byte, column, otherwise string) string {
 	text, why := tidy(p.head[letter], longest[column])
 	if why != "" {
-		p.fault(p.row, string(letter), "%s", why)
+		p.fault(p.row, column, "%s", why)
 	}
 	if text == "" {
 		return otherwise
@@ -297,11 +308,14 @@ func (p *recordReader) text(letter byte, column, otherwise string) string {
 // size reads the diameter as a size, "" after a fault.
 func (p *recordReader) size() string {
 	d, why := parseMM(p.head['d'])
+	if strings.TrimSpace(p.head['d']) == "" {
+		why = "the diameter (d) is missing"
+	}
 	if why == "" && d%bar.Millimetre != 0 {
 		why = "a bar of " + d.Millimetres() + ": a diameter of EN 10080 is whole millimetres"
 	}
 	if why != "" {
-		p.fault(p.row, "d", "%s", why)
+		p.fault(p.row, "size", "%s", why)
 		return ""
 	}
 	return fmt.Sprintf("%dmm", d/bar.Millimetre)
@@ -310,28 +324,28 @@ func (p *recordReader) size() string {
 // walk reads the geometry into the shape and the length of a line.
 func (p *recordReader) walk(l *Line) {
 	if len(p.geometry) == 0 {
-		p.fault(p.row, "G", "the record has no geometry (Gl...@w...@)")
+		p.fault(p.row, "geometry", "the record has no geometry (Gl...@w...@)")
 		return
 	}
 	if len(p.geometry) > 2*bar.MaxLegs {
-		p.fault(p.row, "G", "the bar has more than %d legs", bar.MaxLegs)
+		p.fault(p.row, "geometry", "the bar has more than %d legs", bar.MaxLegs)
 		return
 	}
 	var legs []bar.Leg
 	for i := 0; i < len(p.geometry); i += 2 {
 		f := p.geometry[i]
 		if f.letter != 'l' && f.letter != 'r' {
-			p.fault(p.row, "G", "%c%s stands where a leg (l) or the radius of an arc (r) is due", f.letter, short(f.value))
+			p.fault(p.row, "geometry", "%c%s stands where a leg (l) or the radius of an arc (r) is due", f.letter, short(f.value))
 			return
 		}
 		if i+1 == len(p.geometry) || p.geometry[i+1].letter != 'w' {
-			p.fault(p.row, "G", "%c%s has no angle (w) behind it; the last leg has w0", f.letter, short(f.value))
+			p.fault(p.row, "geometry", "%c%s has no angle (w) behind it; the last leg has w0", f.letter, short(f.value))
 			return
 		}
 		size, why := parseMM(f.value)
 		turn, whyNot := parseAngle(p.geometry[i+1].value)
 		if why += whyNot; why != "" {
-			p.fault(p.row, "G", "%s", why)
+			p.fault(p.row, "geometry", "%s", why)
 			return
 		}
 		leg := bar.Leg{Length: size, Turn: turn}
@@ -342,11 +356,11 @@ func (p *recordReader) walk(l *Line) {
 	}
 	shape := bar.Shape{Legs: legs}
 	if err := shape.Check(); err != nil {
-		p.fault(p.row, "G", "%s", err)
+		p.fault(p.row, "geometry", "%s", err)
 		return
 	}
 	if l.Length = shape.Outer(); l.Length > bar.MaxLength {
-		p.fault(p.row, "G", "the bar is %s long, over %s: are the legs in mm?", l.Length.Millimetres(), bar.MaxLength.Millimetres())
+		p.fault(p.row, "geometry", "the bar is %s long, over %s: are the legs in mm?", l.Length.Millimetres(), bar.MaxLength.Millimetres())
 		return
 	}
 	if !shape.Straight() {
@@ -361,9 +375,9 @@ func (p *recordReader) compare(l Line) {
 		return
 	}
 	if said, why := parseMM(p.head['l']); why != "" {
-		p.warn(p.row, "l", "the length in the head cannot be read; the geometry is taken, %s", l.Length.Millimetres())
+		p.warn(p.row, "length", "the length in the head cannot be read; the geometry is taken, %s", l.Length.Millimetres())
 	} else if off := said - l.Length; off > bar.Millimetre/2 || off < -bar.Millimetre/2 {
-		p.warn(p.row, "l", "the head says %s, the geometry %s: the geometry is taken", said.Millimetres(), l.Length.Millimetres())
+		p.warn(p.row, "length", "the head says %s, the geometry %s: the geometry is taken", said.Millimetres(), l.Length.Millimetres())
 	}
 	e, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(p.head['e']), ",", ".", 1), 64)
 	weight, unknown := bar.Weigh(l.Steel.Size, l.Length)
@@ -371,7 +385,7 @@ func (p *recordReader) compare(l Line) {
 		return
 	}
 	if kg := weight.Kilograms(); e < kg*0.98-0.005 || e > kg*1.02+0.005 {
-		p.warn(p.row, "e", "the head says %s kg a piece, by the table of the standard it is %.3f kg", short(p.head['e']), kg)
+		p.warn(p.row, "weight", "the head says %s kg a piece, by the table of the standard it is %.3f kg", short(p.head['e']), kg)
 	}
 }
 

@@ -51,16 +51,16 @@ func (r *report) warn(row int, field, says string, args ...any) {
 
 // all gives the faults by row, with a closing one that counts those left out.
 func (r *report) all() []Fault {
-	slices.SortStableFunc(r.faults, func(a, b Fault) int { return cmp.Compare(a.Row, b.Row) })
 	return r.closed(r.faults, r.more, "faults")
 }
 
-// warned gives the warnings, with a closing one that counts those left out.
+// warned gives the warnings by row, with a closing one that counts those left out.
 func (r *report) warned() []Fault {
 	return r.closed(r.warnings, r.moreWarned, "warnings")
 }
 
 func (r *report) closed(list []Fault, more int, what string) []Fault {
+	slices.SortStableFunc(list, func(a, b Fault) int { return cmp.Compare(a.Row, b.Row) })
 	if more == 0 {
 		return list
 	}

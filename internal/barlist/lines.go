@@ -77,6 +77,7 @@ func (p *rowReader) line() Line {
 		l.Shape.Edition = p.text("edition", p.d.Edition)
 	}
 	p.legs(&l)
+	oddLength(l, p.d, p.report)
 	route, err := parseRoute(p.text("route", ""))
 	if err != nil {
 		p.fault(p.row, "route", "%s", err)
@@ -121,6 +122,12 @@ func must(column string) bool {
 		}
 	}
 	return false
+}
+
+// mustHead tells the same of a column by its name as written.
+func mustHead(name string) bool {
+	h, ok := columnOf(name)
+	return ok && must(h.name)
 }
 
 // text reads a cell as text; otherwise is what an empty one means.
@@ -236,5 +243,19 @@ func (p *rowReader) legs(l *Line) {
 		l.Shape.Legs = nil
 	case !arcs && l.Length > outer:
 		p.warn(p.row, "length", "the cut length %s is more than all legs together, %s", l.Length.Text(p.d.units()), outer.Text(p.d.units()))
+	}
+}
+
+// Cut lengths beyond these are read, but are more likely of the wrong unit (common practice, no
+// source).
+const (
+	shortestBar = 100 * bar.Millimetre
+	longestBar  = 31 * bar.Metre
+)
+
+// oddLength warns of a cut length that hardly any bar has.
+func oddLength(l Line, d Defaults, r *report) {
+	if l.Length > 0 && (l.Length < shortestBar || l.Length > longestBar) {
+		r.warn(l.Row, "length", "a piece of %s: is the unit right?", l.Length.Text(d.units()))
 	}
 }
