@@ -402,7 +402,7 @@ func (l Length) Exact(u Units) bool {
 	return l%(Millimetre/10) == 0
 }
 
-// MM is l in millimetres for tables and JSON; it is exact to the nanometre below 9000 km.
+// MM is l in millimetres, for tables and JSON; under 9000 km it is good to the nanometre.
 func (l Length) MM() float64 { return float64(l) / float64(Millimetre) }
 
 // abs is the sign and size of l, also of the least int64.

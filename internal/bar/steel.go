@@ -50,7 +50,7 @@ var specs = []Spec{
 		Grades: []Grade{
 			{Name: "60", SoftMetric: "420", From: "#3", To: "#18"},
 			{Name: "80", SoftMetric: "550", From: "#3", To: "#18"},
-			{Name: "100", SoftMetric: "690", From: "#3", To: "#18", Editions: "from 2022"},
+			{Name: "100", SoftMetric: "690", From: "#3", To: "#18", Editions: "from 2022", Source: "edition from memory"},
 		},
 	},
 	{
@@ -59,12 +59,12 @@ var specs = []Spec{
 		Grades: []Grade{
 			{Name: "60", SoftMetric: "420", From: "#3", To: "#18"},
 			{Name: "80", SoftMetric: "550", From: "#3", To: "#18"},
-			{Name: "100", SoftMetric: "690", From: "#3", To: "#18", Editions: "from 2022"},
+			{Name: "100", SoftMetric: "690", From: "#3", To: "#18", Editions: "from 2022", Source: "edition from memory"},
 		},
 	},
 	{
 		Name: "BS4449", Title: "BS 4449", System: EN, ByGrade: true,
-		Edition: "2005+A3", Source: "BS 4449:2005+A3 Table 4",
+		Edition: "2005+A3", Source: "BS 4449:2005+A3, grades as in its scope; sizes as EN 10080 has them",
 		Grades: []Grade{
 			{Name: "B500A", From: "6mm", To: "50mm"},
 			{Name: "B500B", From: "6mm", To: "50mm"},
@@ -245,7 +245,7 @@ func findSpec(s string) (Spec, error) {
 		t = strings.TrimPrefix(t, issuer)
 	}
 	var names []string
-	for part := range strings.SplitSeq(strings.ReplaceAll(t, "&", "/"), "/") {
+	for part := range strings.SplitSeq(strings.NewReplacer("&", "/", "and", "/").Replace(t), "/") {
 		part = strings.TrimPrefix(part, "astm")
 		if i := strings.IndexAny(part, "-:"); i > 0 && edition(part[i+1:]) {
 			part = part[:i]
