@@ -1,0 +1,263 @@
+package floor
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"unicode"
+
+	"tagd/internal/barlist"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/store"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// one records a single event that a room has checked.
+func one[T event.Body](f *Floor, ctx context.Context, o Origin, decide func(*view.Past) (T, error)) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		e, err := decide(p)
+		return Decision{Events: []event.Body{e}}, err
+	})
+}
+
+// Body is the first event of a receipt as a T.
+func Body[T event.Body](r Receipt) (T, error) {
+	if len(r.Events) > 0 {
+		if b, ok := r.Events[0].Body.(T); ok {
+			return b, nil
+		}
+	}
+	var none T
+	return none, fmt.Errorf("%w: it recorded something else", ErrOtherRequest)
+}
+
+// Scan takes a scan at a station. Its answer is in the receipt, and the number that it is about.
+func (f *Floor) Scan(ctx context.Context, o Origin, s scan.Scan) (Receipt, tags.Number, error) {
+	var show tags.Number
+	r, err := f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		out := scan.Decide(p, f.cfg.Rules, s)
+		show = out.Show
+		return Decision{Answer: &out.Answer, Events: out.Events}, nil
+	})
+	if r.Again {
+		show = view.Subject(r.Events)
+	}
+	return r, show, err
+}
+
+// SetJob makes a job or states it anew.
+func (f *Floor) SetJob(ctx context.Context, o Origin, j event.JobSet) (Receipt, error) {
+	return one(f, ctx, o, func(*view.Past) (event.JobSet, error) { return barlist.SetJob(j) })
+}
+
+// TakeList takes a bar list that was read without faults.
+func (f *Floor) TakeList(ctx context.Context, o Origin, file barlist.File) (barlist.Taken, Receipt, error) {
+	var t barlist.Taken
+	r, err := f.Do(ctx, o, func(p *view.Past) (d Decision, err error) {
+		t, err = barlist.Take(p, file, f.cfg.Limits)
+		return Decision{Events: t.Events}, err
+	})
+	return t, r, err
+}
+
+// Receive takes a stock lot in, and gives it its number.
+func (f *Floor) Receive(ctx context.Context, o Origin, lot event.LotReceived) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.LotReceived, error) {
+		e, err := heat.Receive(p, lot)
+		if err == nil {
+			e.Lot = p.Fresh(tags.Stock)
+		}
+		return e, err
+	})
+}
+
+// ReceiveAll takes several lots in, all or none.
+func (f *Floor) ReceiveAll(ctx context.Context, o Origin, lots []event.LotReceived) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		var d Decision
+		seen := map[string]bool{}
+		for i, lot := range lots {
+			e, err := heat.Receive(p, lot)
+			for _, b := range e.Bundles {
+				if a := heat.MillAlias(e.Mill, b.Number); err == nil && seen[a] {
+					err = &heat.Refusal{Field: "mill_bundles", Says: fmt.Sprintf("%s of %s stands in two rows", b.Number, e.Mill)}
+				}
+				seen[heat.MillAlias(e.Mill, b.Number)] = true
+			}
+			if err != nil {
+				return d, &RowError{Row: i, Err: err}
+			}
+			e.Lot = p.Fresh(tags.Stock)
+			d.Events = append(d.Events, e)
+		}
+		return d, nil
+	})
+}
+
+// RowError is a refusal of the Row-th (from 0) of several things.
+type RowError struct {
+	Row int
+	Err error
+}
+
+func (e *RowError) Error() string { return e.Err.Error() }
+func (e *RowError) Unwrap() error { return e.Err }
+
+// SetHeats corrects or adds the heats of a lot.
+func (f *Floor) SetHeats(ctx context.Context, o Origin, e event.LotHeatSet) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.LotHeatSet, error) { return heat.Correct(p, e) })
+}
+
+// FileCert puts a cert on file. Its paper, if any, was stored before under its SHA-256.
+func (f *Floor) FileCert(ctx context.Context, o Origin, e event.CertFiled) (Receipt, error) {
+	return one(f, ctx, o, func(*view.Past) (event.CertFiled, error) { return heat.File(e) })
+}
+
+// ReviewCert says that a person has read a cert.
+func (f *Floor) ReviewCert(ctx context.Context, o Origin, e event.CertReviewed) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.CertReviewed, error) {
+		if !p.IsCert(e.Cert) {
+			return e, &heat.Refusal{Field: "cert", Says: fmt.Sprintf("%d is no cert on file", e.Cert)}
+		}
+		return e, nil
+	})
+}
+
+// SetAlias makes another's code stand for one of our numbers.
+func (f *Floor) SetAlias(ctx context.Context, o Origin, e event.AliasSet) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.AliasSet, error) {
+		var err error
+		if e.Text, err = word("alias", e.Text, 60); err != nil {
+			return e, err
+		}
+		if n, ok := p.Alias(e.Text); ok {
+			return e, &heat.Refusal{Field: "alias", Says: fmt.Sprintf("%q stands for %v already", e.Text, n)}
+		}
+		if !p.Known(e.Number) {
+			return e, &heat.Refusal{Field: "number", Says: fmt.Sprintf("%v is not known here", e.Number)}
+		}
+		return e, nil
+	})
+}
+
+func word(field, s string, most int) (string, error) {
+	s = strings.TrimSpace(s)
+	switch {
+	case s == "":
+		return "", &heat.Refusal{Field: field, Says: "is empty"}
+	case len([]rune(s)) > most:
+		return "", &heat.Refusal{Field: field, Says: fmt.Sprintf("has more than %d characters", most)}
+	case strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }):
+		return "", &heat.Refusal{Field: field, Says: "has a character that cannot be printed"}
+	}
+	return s, nil
+}
+
+// MakePlace makes a place of the yard. A name is given once.
+func (f *Floor) MakePlace(ctx context.Context, o Origin, name string) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.PlaceMade, error) {
+		name, err := word("name", name, 20)
+		if err != nil {
+			return event.PlaceMade{}, err
+		}
+		if n, ok := p.PlaceNamed(name); ok {
+			return event.PlaceMade{}, &heat.Refusal{Field: "name", Says: fmt.Sprintf("%s is a place already, %v", name, n)}
+		}
+		return event.PlaceMade{Place: p.Fresh(tags.Place), Name: name}, nil
+	})
+}
+
+// MakePerson makes a badge. The name is kept outside the journal.
+func (f *Floor) MakePerson(ctx context.Context, o Origin, name string) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		name, err := word("name", name, 60)
+		if err != nil {
+			return Decision{}, err
+		}
+		n := p.Fresh(tags.Person)
+		return Decision{
+			Events: []event.Body{event.PersonMade{Person: n}},
+			Write:  func(tx store.Tx) error { return tx.Put(people, []byte(n.Digits()), []byte(name)) },
+		}, nil
+	})
+}
+
+// Names are the names of badges, by number.
+func (f *Floor) Names() (map[tags.Number]string, error) {
+	out := map[tags.Number]string{}
+	err := f.tx(func(tx store.Tx) error {
+		tx.Ascend(people, nil, nil, func(k, v []byte) bool {
+			if n, err := tags.ParseNumber(string(k)); err == nil {
+				out[n] = string(v)
+			}
+			return true
+		})
+		return nil
+	})
+	return out, err
+}
+
+// PlanLoad makes a truck load, when its number is 0, or states its plan anew.
+func (f *Floor) PlanLoad(ctx context.Context, o Origin, e event.LoadPlanned) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.LoadPlanned, error) {
+		if _, ok := p.Load(e.Load); e.Load != 0 && !ok {
+			return e, &heat.Refusal{Field: "load", Says: fmt.Sprintf("%v is not known here", e.Load)}
+		}
+		e, err := load.Plan(p, e)
+		if err == nil && e.Load == 0 {
+			e.Load = p.Fresh(tags.Load)
+		}
+		return e, err
+	})
+}
+
+// Hold stops a heat, lot, bundle or load.
+func (f *Floor) Hold(ctx context.Context, o Origin, e event.HoldPut) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.HoldPut, error) { return heat.Put(p, e, p.KnownTarget) })
+}
+
+// Lift ends a hold.
+func (f *Floor) Lift(ctx context.Context, o Origin, e event.HoldLifted) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.HoldLifted, error) { return heat.Lift(p, e) })
+}
+
+// Undo takes back the newest progress of a bundle.
+func (f *Floor) Undo(ctx context.Context, o Origin, n tags.Number, reason string) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.Undone, error) { return scan.Undo(p, f.cfg.Rules, n, reason) })
+}
+
+// Void takes a bundle that is not begun out of the work.
+func (f *Floor) Void(ctx context.Context, o Origin, n tags.Number, reason string) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.BundleVoided, error) { return scan.Void(p, n, reason) })
+}
+
+// Print records one more copy of a tag, and says which.
+func (f *Floor) Print(ctx context.Context, o Origin, numbers []tags.Number) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		var d Decision
+		for _, n := range numbers {
+			c, ok := p.Copy(n)
+			if !ok {
+				return d, &heat.Refusal{Field: "number", Says: fmt.Sprintf("%v is not known here", n)}
+			}
+			d.Events = append(d.Events, event.TagPrinted{Number: n, Copy: c + 1})
+		}
+		return d, nil
+	})
+}
+
+// Restored marks a store that came back from a backup: a new UUID, and serials that jump, so that no
+// tag printed after the backup was made comes twice.
+func (f *Floor) Restored(ctx context.Context, id string) error {
+	_, err := one(f, ctx, Origin{}, func(*view.Past) (event.StoreRestored, error) {
+		return event.StoreRestored{UUID: id, Jump: jump}, nil
+	})
+	return err
+}
+
+// jump is how far serials jump at a restore: more tags than a plant prints in a lost day.
+const jump = 100_000

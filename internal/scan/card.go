@@ -1,0 +1,136 @@
+package scan
+
+import (
+	"slices"
+
+	"tagd/internal/bar"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+)
+
+// Card is what a station shows of a bundle: the work, and at a cut station the run's bars and what to
+// bring.
+type Card struct {
+	Bundle Bundle
+	Line   *Line
+	Step   string // the next step of the bundle, "" when all are done
+	Heats  heat.Draw
+	Drawn  bool // Heats is of a run, not only of what lies on the feeds
+	Held   *heat.Hold
+	// Of a bundle that is cut next or being cut:
+	Run     uint64    // the open run; 0 before the start
+	Members []Member  // all bundles of the run, with this one
+	Plan    []Pattern // of the whole run
+	Bring   []Bring   // lots that the plan takes bars from, those on the feeds first
+	Short   []Want    // pieces that no stock on hand serves; the plan has them on stock that the plant buys
+}
+
+// Bring is a lot to cut from.
+type Bring struct {
+	Lot   heat.Lot
+	Place string // name of the place, "" when not known
+	Feed  string // the feed of this station that it lies on
+	Heats heat.Draw
+	Bars  int // that the plan takes
+}
+
+// mostLots is how many lots of the yard a card looks at: the oldest ones.
+const mostLots = 12
+
+// CardOf makes the card of a bundle for a station.
+func CardOf(past Past, rules Rules, station string, n tags.Number) (Card, bool) {
+	b, ok := past.Bundle(n)
+	if !ok {
+		return Card{}, false
+	}
+	l := past.Line(b.Line)
+	c := Card{Bundle: b, Line: l, Step: b.Next(l)}
+	c.Heats, c.Drawn = HeatsOf(past, b)
+	j := judge{past: past, rules: rules}
+	if h, held := j.held(b, Drawn(past, b)); held {
+		c.Held = &h
+	}
+	at, ok := rules.Station(station)
+	if ok && b.Done == 0 && draws[Step(c.Step)] && at.Can(Work(c.Step)) && !b.Voided {
+		c.plan(past, rules, at)
+	}
+	return c, true
+}
+
+// plan fills in the bars of the run.
+func (c *Card) plan(past Past, rules Rules, at Station) {
+	floor := past.Floor(at.Name)
+	steel, lots := c.Line.Steel, floor.Lots()
+	if run, ok := past.Run(floor.Run); ok && floor.Run != 0 && run.Steel == steel {
+		c.Run, c.Members = floor.Run, slices.Clone(run.Members)
+		if run.Said {
+			lots = run.Lots
+		}
+	}
+	if !slices.ContainsFunc(c.Members, func(m Member) bool { return m.Bundle == c.Bundle.Number }) {
+		c.Members = append(c.Members, Member{Bundle: c.Bundle.Number, Length: c.Line.Length, Pieces: c.Bundle.Pieces})
+	}
+	var wants []Want
+	for _, m := range c.Members {
+		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})
+	}
+	var stock []From
+	var found []heat.Lot
+	add := func(l heat.Lot) {
+		if l.OnHand() > 0 && !l.Gone && steel.Matches(l.Steel) {
+			stock = append(stock, From{l.Number, l.Length, l.OnHand()})
+			found = append(found, l)
+		}
+	}
+	for _, n := range lots {
+		if l, ok := past.Lot(n); ok {
+			add(l)
+		}
+	}
+	seen := 0
+	past.LotsOf(steel, func(l heat.Lot) bool {
+		if l.Feed == "" && !slices.Contains(lots, l.Number) {
+			add(l)
+			seen++
+		}
+		return seen < mostLots
+	})
+	keep := rules.KeepFrom(steel.Size)
+	_, c.Short = FirstFit(wants, stock, keep)
+	for _, s := range rules.Stock {
+		stock = append(stock, From{Length: s, Bars: -1})
+	}
+	c.Plan, _ = FirstFit(wants, stock, keep)
+	for _, l := range found {
+		bars := 0
+		for _, p := range c.Plan {
+			if p.Lot == l.Number {
+				bars += p.Bars
+			}
+		}
+		if bars == 0 {
+			continue
+		}
+		name, _ := past.Place(l.Place)
+		br := Bring{Lot: l, Place: name, Heats: heat.Of(past, []tags.Number{l.Number}), Bars: bars}
+		for _, f := range floor.Feeds {
+			if slices.Contains(f.Lots, l.Number) {
+				br.Feed = f.Name
+			}
+		}
+		c.Bring = append(c.Bring, br)
+	}
+}
+
+// Bars is how many bars the plan takes, and Left what it leaves of them: kept and scrapped.
+func (c Card) Bars() (bars int, keep, scrap bar.Length) {
+	for _, p := range c.Plan {
+		bars += p.Bars
+		if p.Keep {
+			keep += p.Left * bar.Length(p.Bars)
+		} else {
+			scrap += p.Left * bar.Length(p.Bars)
+		}
+	}
+	return bars, keep, scrap
+}

@@ -1,0 +1,253 @@
+package view
+
+import (
+	"encoding/binary"
+	"strings"
+
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/store"
+	"tagd/internal/tags"
+)
+
+// Subject is the number that a scan's events are about.
+func Subject(events []event.Event) tags.Number {
+	if len(events) == 0 {
+		return 0
+	}
+	switch b := events[0].Body.(type) {
+	case event.LoadOpened:
+		return b.Load
+	case event.PlaceOpened:
+		return b.Place
+	case event.Shipped:
+		return b.Load
+	}
+	return subject(events[0].Body)
+}
+
+// List finds the SHA-256 of the file from which a list of a job was taken.
+func (p *Past) List(job, list string) ([]byte, bool) {
+	l, ok := p.ListOf(job, list)
+	return l.SHA256, ok
+}
+
+// ListOf finds a bar list.
+func (p *Past) ListOf(job, list string) (l List, ok bool) {
+	ok = p.get(tList, textKey(job, list), &l)
+	return l, ok
+}
+
+// BundleJob is the job of a bundle.
+func (p *Past) BundleJob(n tags.Number) (string, bool) {
+	b, ok := p.Bundle(n)
+	if !ok {
+		return "", false
+	}
+	return p.Line(b.Line).Job, true
+}
+
+// PlannedOn is the load that a bundle is planned on.
+func (p *Past) PlannedOn(n tags.Number) (tags.Number, bool) {
+	b, _ := p.Bundle(n)
+	return b.Planned, b.Planned != 0
+}
+
+// Known says whether the number was given out here.
+func (p *Past) Known(n tags.Number) bool {
+	_, ok := p.Copy(n)
+	return ok
+}
+
+// Copy is the newest copy of a number's tag, 0 before it was printed.
+func (p *Past) Copy(n tags.Number) (copies int, known bool) {
+	switch n.Kind() {
+	case tags.Bundle:
+		b, ok := p.Bundle(n)
+		return b.Copy, ok
+	case tags.Stock:
+		l, ok := p.Lot(n)
+		return l.Copy, ok
+	case tags.Load:
+		l, ok := p.Load(n)
+		return l.Copy, ok
+	case tags.Place:
+		_, ok := p.Place(n)
+		return 0, ok
+	case tags.Person:
+		return 0, p.Person(n)
+	}
+	return 0, false
+}
+
+// KnownTarget says whether what a hold is put on is known: a number, or a heat of which there is a
+// lot or a cert.
+func (p *Past) KnownTarget(t event.Target) bool {
+	if t.Number != 0 {
+		return p.Known(t.Number)
+	}
+	k := heat.Key{Mill: t.Mill, Heat: t.Heat}
+	return len(p.LotsOfHeat(k)) > 0 || len(p.Certs(k)) > 0
+}
+
+// IsCert says whether a cert was filed at this sequence.
+func (p *Past) IsCert(seq uint64) bool {
+	if seq > p.Head() {
+		return false
+	}
+	_, ok := p.Event(seq).Body.(event.CertFiled)
+	return ok
+}
+
+func (p *Past) numbers(t store.Table, prefix []byte) (out []tags.Number) {
+	p.prefix(t, prefix, func(rest, _ []byte) bool {
+		out = append(out, tags.Number(binary.BigEndian.Uint64(rest)))
+		return true
+	})
+	return out
+}
+
+func (p *Past) seqs(t store.Table, prefix []byte) (out []uint64) {
+	p.prefix(t, prefix, func(rest, _ []byte) bool {
+		out = append(out, binary.BigEndian.Uint64(rest))
+		return true
+	})
+	return out
+}
+
+// LotsOfHeat are the lots that came in as of a heat.
+func (p *Past) LotsOfHeat(k heat.Key) []tags.Number { return p.numbers(tHeat, textKey(k.Mill, k.Heat)) }
+
+// HeatsNamed are all heats with this number, of whatever mill.
+func (p *Past) HeatsNamed(name string) (out []heat.Key) {
+	p.prefix(tHeatText, textKey(name), func(rest, _ []byte) bool {
+		k := heat.Key{Mill: strings.TrimSuffix(string(rest), "\x00"), Heat: name}
+		if len(p.LotsOfHeat(k)) > 0 {
+			out = append(out, k)
+		}
+		return true
+	})
+	return out
+}
+
+// CertsNamed are the heats of certs with this text on them.
+func (p *Past) CertsNamed(text string) (out []heat.Key) {
+	p.prefix(tCertText, textKey(text), func(_, v []byte) bool {
+		mill, rest, _ := strings.Cut(string(v), "\x00")
+		out = append(out, heat.Key{Mill: mill, Heat: strings.TrimSuffix(rest, "\x00")})
+		return true
+	})
+	return out
+}
+
+// RunsOf are the runs that may have drawn from a lot.
+func (p *Past) RunsOf(lot tags.Number) []uint64 { return p.seqs(tLotRun, numKey(lot)) }
+
+// Children are the remnants that may be left of a lot.
+func (p *Past) Children(lot tags.Number) []tags.Number { return p.numbers(tChild, numKey(lot)) }
+
+// History are the sequences of the events about a number, oldest first.
+func (p *Past) History(n tags.Number) []uint64 { return p.seqs(tHistory, numKey(n)) }
+
+// LineOf finds a line by job, list and mark.
+func (p *Past) LineOf(job, list, mark string) (*scan.Line, bool) {
+	v := p.tx.Get(tLine, textKey(job, list, mark))
+	if len(v) != 8 {
+		return nil, false
+	}
+	return p.Line(binary.BigEndian.Uint64(v)), true
+}
+
+// LinesMarked are all lines with a mark, of whatever job.
+func (p *Past) LinesMarked(mark string) (out []*scan.Line) {
+	for _, seq := range p.seqs(tMark, textKey(mark)) {
+		out = append(out, p.Line(seq))
+	}
+	return out
+}
+
+// LinesOf are the lines of a job, or of one list of it, in the order of their marks.
+func (p *Past) LinesOf(job, list string) (out []*scan.Line) {
+	prefix := textKey(job)
+	if list != "" {
+		prefix = textKey(job, list)
+	}
+	p.prefix(tLine, prefix, func(_, v []byte) bool {
+		out = append(out, p.Line(binary.BigEndian.Uint64(v)))
+		return true
+	})
+	return out
+}
+
+// BundlesOf are the bundles of a line, with the remainders that it got later.
+func (p *Past) BundlesOf(l *scan.Line) (out []scan.Bundle) {
+	add := func(n tags.Number) {
+		if b, ok := p.Bundle(n); ok {
+			out = append(out, b)
+		}
+	}
+	for i := range l.Bundles {
+		if n, err := tags.New(tags.Bundle, l.First.Plant(), l.First.Serial()+i); err == nil {
+			add(n)
+		}
+	}
+	for _, n := range p.numbers(tRest, seqKey(l.Seq)) {
+		add(n)
+	}
+	return out
+}
+
+// Jobs calls f for each job, in the order of their numbers, until f returns false.
+func (p *Past) Jobs(f func(event.JobSet) bool) {
+	p.each(tJob, func(_, v []byte) bool { return f(decode[event.JobSet](v)) })
+}
+
+// Lists calls f for each bar list until f returns false.
+func (p *Past) Lists(f func(List) bool) {
+	p.each(tList, func(_, v []byte) bool { return f(decode[List](v)) })
+}
+
+// Lots calls f for each lot from a number on, until f returns false.
+func (p *Past) Lots(from tags.Number, f func(heat.Lot) bool) {
+	p.tx.Ascend(tLot, numKey(from), nil, func(_, v []byte) bool { return f(decode[heat.Lot](v)) })
+}
+
+// Bundles calls f for each bundle from a number on, until f returns false.
+func (p *Past) Bundles(from tags.Number, f func(scan.Bundle) bool) {
+	p.tx.Ascend(tBundle, numKey(from), nil, func(_, v []byte) bool { return f(decode[scan.Bundle](v)) })
+}
+
+// Loads calls f for each load, newest first, until f returns false.
+func (p *Past) Loads(f func(load.Load) bool) {
+	p.tx.Descend(tLoad, nil, nil, func(_, v []byte) bool { return f(decode[load.Load](v)) })
+}
+
+// Holds calls f for each hold that is not lifted, until f returns false.
+func (p *Past) Holds(f func(heat.Hold) bool) {
+	p.each(tHold, func(_, v []byte) bool { return f(decode[heat.Hold](v)) })
+}
+
+// Places calls f for each place by name, until f returns false.
+func (p *Past) Places(f func(name string, n tags.Number) bool) {
+	p.each(tPlaceName, func(k, v []byte) bool {
+		return f(strings.TrimSuffix(string(k), "\x00"), tags.Number(binary.BigEndian.Uint64(v)))
+	})
+}
+
+// Checks calls f for the sequence of each answer that wants a person, newest first, until f returns
+// false.
+func (p *Past) Checks(f func(seq uint64) bool) {
+	p.tx.Descend(tLook, nil, nil, func(k, _ []byte) bool { return f(binary.BigEndian.Uint64(k)) })
+}
+
+func (p *Past) each(t store.Table, f func(k, v []byte) bool) { p.tx.Ascend(t, nil, nil, f) }
+
+func decode[T any](v []byte) T {
+	var out T
+	if err := dec.Unmarshal(v, &out); err != nil {
+		panic(Damaged{err})
+	}
+	return out
+}

@@ -1,0 +1,151 @@
+package view
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+
+	"tagd/internal/event"
+	"tagd/internal/journal"
+	"tagd/internal/store"
+)
+
+// Empty says whether the store has no record yet.
+func (p *Past) Empty() bool { return journal.Get(p.tx, 0) == nil }
+
+// Opened is record 0 with the store's present UUID.
+func (p *Past) Opened() (event.StoreOpened, error) {
+	var o event.StoreOpened
+	if p.get(tMeta, []byte("store"), &o) {
+		return o, nil
+	}
+	o, ok := p.Event(0).Body.(event.StoreOpened)
+	if !ok {
+		return o, fmt.Errorf("view: record 0 does not open a store")
+	}
+	return o, nil
+}
+
+// SettingsHash is the SHA-256 of the settings last recorded.
+func (p *Past) SettingsHash() []byte {
+	return append([]byte(nil), p.tx.Get(tMeta, []byte("settings"))...)
+}
+
+// Stamp marks the views as of this Version.
+func Stamp(tx store.Tx) error {
+	return tx.Put(tMeta, []byte("version"), binary.BigEndian.AppendUint16(nil, Version))
+}
+
+// batch is how many records are folded in one transaction.
+const batch = 10_000
+
+// Ready makes the views those of this Version: where the store has others, they are thrown away and
+// the journal is folded anew, batch by batch, progress being told after each. A fold that was cut
+// short begins anew.
+func Ready(db store.DB, v *Views, progress func(done, all uint64)) error {
+	var have []byte
+	if err := db.View(func(tx store.Tx) error {
+		have = append(have, tx.Get(tMeta, []byte("version"))...)
+		return nil
+	}); err != nil {
+		return err
+	}
+	if len(have) == 2 && binary.BigEndian.Uint16(have) == Version {
+		return nil
+	}
+	return Rebuild(db, db, v, progress)
+}
+
+// Rebuild clears the views of to and folds the journal of from into them. The two may be one store;
+// when they are not, the journal is copied along, since views refer to it.
+func Rebuild(from, to store.DB, v *Views, progress func(done, all uint64)) error {
+	for _, t := range Tables {
+		for more := true; more; {
+			if err := to.Update(func(tx store.Tx) error {
+				var keys [][]byte
+				tx.Ascend(t, nil, nil, func(k, _ []byte) bool {
+					keys = append(keys, append([]byte(nil), k...))
+					return len(keys) < batch
+				})
+				more = len(keys) == batch
+				for _, k := range keys {
+					if err := tx.Delete(t, k); err != nil {
+						return err
+					}
+				}
+				return nil
+			}); err != nil {
+				return err
+			}
+		}
+	}
+	var head uint64
+	type record struct {
+		seq uint64
+		raw []byte // of a copy only
+		e   event.Event
+	}
+	for next := uint64(0); ; {
+		records := make([]record, 0, batch)
+		err := from.View(func(tx store.Tx) error {
+			head = journal.Head(tx)
+			var err error
+			read := func(seq uint64, raw []byte) bool {
+				var e event.Event
+				if e, err = event.Decode(raw); err != nil {
+					err = fmt.Errorf("view: record %d: %w", seq, err)
+					return false
+				}
+				r := record{seq: seq, e: e}
+				if from != to {
+					r.raw = bytes.Clone(raw)
+				}
+				records = append(records, r)
+				return true
+			}
+			if next == 0 {
+				if raw := journal.Get(tx, 0); raw != nil && !read(0, raw) {
+					return err
+				}
+			}
+			if e := journal.Scan(tx, max(next, 1)-1, batch, read); e != nil {
+				return e
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		if len(records) == 0 {
+			break
+		}
+		next = records[len(records)-1].seq + 1
+		err = to.Update(func(tx store.Tx) error {
+			p := v.At(tx)
+			for _, r := range records {
+				if r.raw != nil {
+					if err := tx.Put(journal.Records, seqKey(r.seq), r.raw); err != nil {
+						return err
+					}
+				}
+				if err := p.Apply(r.seq, r.e); err != nil {
+					return err
+				}
+			}
+			if next > head {
+				return Stamp(tx)
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		if progress != nil {
+			progress(next, head+1)
+		}
+		if next > head {
+			break
+		}
+	}
+	return nil
+}

@@ -1,0 +1,341 @@
+package view
+
+import (
+	"slices"
+	"strings"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+)
+
+// Trace answers where steel went and where it came from. Whatever was asked for, it holds every
+// bundle, lot and load that belongs to the answer, each once.
+type Trace struct {
+	Asked   string
+	Found   []string // what the question was understood as: "heat MILL 123", "bundle 1-001-..."
+	Bundles []TracedBundle
+	Lots    []TracedLot
+	Loads   []tags.Number
+	Jobs    []string
+	Certs   []heat.Cert
+	Holds   []heat.Hold
+	// Disputed scans are none yet; Checks counts the answers about these bundles that want a person.
+	Checks int
+}
+
+// TracedBundle is a bundle of a trace.
+type TracedBundle struct {
+	scan.Bundle
+	Line  *scan.Line
+	Heats heat.Draw
+	Drawn bool
+	Mass  bar.Mass
+	Where string // in words: "cut, S1", "on load ...", "left on load ..."
+	Held  bool
+	Lots  []tags.Number // candidates
+}
+
+// TracedLot is a lot of a trace.
+type TracedLot struct {
+	heat.Lot
+	Heats heat.Draw
+	Place string
+	Held  bool
+	Mass  bar.Mass // of what is on hand
+}
+
+// Ask traces from any number, alias, heat, mark, list, job or cert text: "123", "MILL 123",
+// "job/list", "job/list/mark". A text that is several things is traced as all of them. With nothing
+// found, Found is empty.
+func (p *Past) Ask(text string) Trace {
+	t := tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}}
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return t.Trace
+	}
+	read, _ := tags.Read(text)
+	if n := read.Number; n != 0 {
+		t.number(n)
+	}
+	if n, ok := p.Alias(read.Text); ok {
+		t.found("alias of " + n.String())
+		t.number(n)
+	}
+	if m := read.Mill; m != nil && m.Heat != "" {
+		t.heatNamed(m.Heat)
+	}
+	t.heatNamed(text)
+	t.millHeat(text)
+	for _, k := range p.CertsNamed(text) {
+		t.found("cert " + text)
+		t.heat(k)
+	}
+	t.lists(text)
+	if n, ok := p.PlaceNamed(text); ok {
+		t.number(n)
+	}
+	t.finish()
+	return t.Trace
+}
+
+type tracing struct {
+	p *Past
+	Trace
+	seen map[tags.Number]bool
+	runs map[uint64]bool
+	keys []heat.Key
+}
+
+func (t *tracing) found(what string) {
+	if !slices.Contains(t.Found, what) {
+		t.Found = append(t.Found, what)
+	}
+}
+
+// number traces forward from a lot, and back from a bundle or load.
+func (t *tracing) number(n tags.Number) {
+	if !t.p.Known(n) {
+		return
+	}
+	t.found(n.Kind().String() + " " + n.String())
+	switch n.Kind() {
+	case tags.Bundle:
+		t.bundle(n)
+	case tags.Stock:
+		t.back([]tags.Number{n})
+		t.forward(n)
+	case tags.Load:
+		t.load(n)
+		t.p.Loaded(n, func(b tags.Number) bool { t.bundle(b); return true })
+	}
+}
+
+// bundle adds a bundle, and the lots and heats that it may be of.
+func (t *tracing) bundle(n tags.Number) {
+	if b, ok := t.p.Bundle(n); ok {
+		t.add(b)
+		t.back(scan.Drawn(t.p, b))
+	}
+}
+
+func (t *tracing) add(b scan.Bundle) {
+	if t.seen[b.Number] {
+		return
+	}
+	t.seen[b.Number] = true
+	l := t.p.Line(b.Line)
+	one := TracedBundle{Bundle: b, Line: l, Where: Where(t.p, b, l), Lots: scan.Drawn(t.p, b)}
+	one.Heats, one.Drawn = scan.HeatsOf(t.p, b)
+	one.Mass, _ = bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
+	t.Bundles = append(t.Bundles, one)
+	if b.Load != 0 {
+		t.load(b.Load)
+	}
+	if !slices.Contains(t.Jobs, l.Job) {
+		t.Jobs = append(t.Jobs, l.Job)
+	}
+}
+
+func (t *tracing) load(n tags.Number) {
+	if !slices.Contains(t.Loads, n) {
+		t.Loads = append(t.Loads, n)
+	}
+}
+
+func (t *tracing) lot(l heat.Lot) bool {
+	if t.seen[l.Number] {
+		return false
+	}
+	t.seen[l.Number] = true
+	place, _ := t.p.Place(l.Place)
+	one := TracedLot{Lot: l, Heats: heat.Of(t.p, []tags.Number{l.Number}), Place: place}
+	one.Mass, _ = bar.Weigh(l.Steel.Size, l.Length*bar.Length(max(0, l.OnHand())))
+	_, one.Held = heat.HoldOn(t.p, []tags.Number{l.Number})
+	t.Lots = append(t.Lots, one)
+	return true
+}
+
+// back adds the lots and all that they may be left of.
+func (t *tracing) back(lots []tags.Number) {
+	for _, l := range heat.Ancestors(t.p, lots) {
+		t.lot(l)
+		for _, h := range l.Heats {
+			t.key(heat.Key{Mill: l.Mill, Heat: h})
+		}
+	}
+}
+
+func (t *tracing) key(k heat.Key) {
+	if !slices.Contains(t.keys, k) {
+		t.keys = append(t.keys, k)
+	}
+}
+
+// forward adds what may be of a lot: the bundles of its runs, and its remnants with theirs.
+func (t *tracing) forward(n tags.Number) {
+	todo := []tags.Number{n}
+	done := map[tags.Number]bool{}
+	for len(todo) > 0 {
+		n, todo = todo[0], todo[1:]
+		if done[n] {
+			continue
+		}
+		done[n] = true
+		if l, ok := t.p.Lot(n); ok {
+			t.lot(l)
+		}
+		for _, seq := range t.p.RunsOf(n) {
+			if t.runs[seq] {
+				continue
+			}
+			t.runs[seq] = true
+			run, _ := t.p.Run(seq)
+			for _, m := range run.Members {
+				if b, ok := t.p.Bundle(m.Bundle); ok {
+					t.add(b)
+				}
+			}
+		}
+		todo = append(todo, t.p.Children(n)...)
+	}
+}
+
+func (t *tracing) heat(k heat.Key) {
+	t.key(k)
+	for _, n := range t.p.LotsOfHeat(k) {
+		t.forward(n)
+	}
+}
+
+func (t *tracing) heatNamed(name string) {
+	for _, k := range t.p.HeatsNamed(name) {
+		t.found("heat " + k.String())
+		t.heat(k)
+	}
+}
+
+// millHeat understands "MILL NAME 123" with the heat as the last word or words.
+func (t *tracing) millHeat(text string) {
+	for i := range len(text) {
+		if text[i] != ' ' {
+			continue
+		}
+		k := heat.Key{Mill: strings.TrimSpace(text[:i]), Heat: strings.TrimSpace(text[i+1:])}
+		if k.Heat == "" || len(t.p.LotsOfHeat(k)) == 0 && len(t.p.Certs(k)) == 0 {
+			continue
+		}
+		t.found("heat " + k.String())
+		t.heat(k)
+	}
+}
+
+// lists understands a job, job/list, job/list/mark, or a bare mark.
+func (t *tracing) lists(text string) {
+	if t.p.HasJob(text) {
+		t.found("job " + text)
+		for _, l := range t.p.LinesOf(text, "") {
+			t.line(l)
+		}
+	}
+	parts := strings.Split(text, "/")
+	switch len(parts) {
+	case 1:
+		for _, l := range t.p.LinesMarked(text) {
+			t.found("mark " + l.Job + "/" + l.List + "/" + l.Mark)
+			t.line(l)
+		}
+	case 2:
+		if _, ok := t.p.ListOf(parts[0], parts[1]); ok {
+			t.found("list " + text)
+			for _, l := range t.p.LinesOf(parts[0], parts[1]) {
+				t.line(l)
+			}
+		}
+	case 3:
+		if l, ok := t.p.LineOf(parts[0], parts[1], parts[2]); ok {
+			t.found("mark " + text)
+			t.line(l)
+		}
+	}
+}
+
+func (t *tracing) line(l *scan.Line) {
+	if !slices.Contains(t.Jobs, l.Job) {
+		t.Jobs = append(t.Jobs, l.Job)
+	}
+	for _, b := range t.p.BundlesOf(l) {
+		t.add(b)
+		t.back(scan.Drawn(t.p, b))
+	}
+}
+
+// finish adds certs and holds, and orders what was found.
+func (t *tracing) finish() {
+	slices.SortFunc(t.keys, heat.Key.Compare)
+	for _, k := range t.keys {
+		t.Certs = append(t.Certs, t.p.Certs(k)...)
+		if h, ok := t.p.Hold(event.Target{Mill: k.Mill, Heat: k.Heat}); ok {
+			t.Holds = append(t.Holds, h)
+		}
+	}
+	slices.SortFunc(t.Bundles, func(a, b TracedBundle) int { return int(int64(a.Number) - int64(b.Number)) })
+	slices.SortFunc(t.Lots, func(a, b TracedLot) int { return int(int64(a.Number) - int64(b.Number)) })
+	slices.Sort(t.Loads)
+	slices.Sort(t.Jobs)
+	held := func(n tags.Number) bool {
+		h, ok := t.p.Hold(event.Target{Number: n})
+		if ok && !slices.ContainsFunc(t.Holds, func(o heat.Hold) bool { return o.Seq == h.Seq }) {
+			t.Holds = append(t.Holds, h)
+		}
+		return ok
+	}
+	heldHeat := map[tags.Number]bool{}
+	for _, l := range t.Lots {
+		held(l.Number)
+		heldHeat[l.Number] = l.Held
+	}
+	for _, n := range t.Loads {
+		held(n)
+	}
+	for i := range t.Bundles {
+		b := &t.Bundles[i]
+		b.Held = held(b.Number) || b.Load != 0 && held(b.Load)
+		for _, n := range b.Lots {
+			h, ok := heldHeat[n]
+			if !ok {
+				_, h = heat.HoldOn(t.p, []tags.Number{n})
+				heldHeat[n] = h
+			}
+			b.Held = b.Held || h
+		}
+	}
+}
+
+// Where says in words where a bundle is.
+func Where(p *Past, b scan.Bundle, l *scan.Line) string {
+	place := ""
+	if name, ok := p.Place(b.Place); ok {
+		place = ", " + name
+	}
+	switch {
+	case b.Voided:
+		return "voided"
+	case b.Shipped:
+		return "left on load " + b.Load.String()
+	case b.Load != 0:
+		return "on load " + b.Load.String()
+	case b.Started:
+		return b.Next(l) + " started, " + b.Station
+	case b.Done > 0:
+		if place == "" && b.Pocket != "" && b.Done == 1 {
+			place = ", " + b.Station + " pocket " + b.Pocket
+		} else if place == "" {
+			place = ", " + b.Station
+		}
+		return l.Route[b.Done-1] + " done" + place
+	}
+	return "not begun" + place
+}
