@@ -9,7 +9,6 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
-	"tagd/internal/heat"
 	"tagd/internal/tags"
 )
 
@@ -47,10 +46,10 @@ func Take(past Past, f File, lim Limits) (Taken, error) {
 	for _, l := range f.Lines {
 		k := key{strings.TrimSpace(l.Job), strings.TrimSpace(l.List)}
 		if k.job == "" {
-			return t, &heat.Refusal{Field: "job", Says: fmt.Sprintf("row %d names no job; add a column job, or name the job with the file", l.Row)}
+			return t, &event.Refusal{Field: "job", Says: fmt.Sprintf("row %d names no job; add a column job, or name the job with the file", l.Row)}
 		}
 		if k.list == "" {
-			return t, &heat.Refusal{Field: "list", Says: fmt.Sprintf("row %d names no list; add a column list, or name the list with the file", l.Row)}
+			return t, &event.Refusal{Field: "list", Says: fmt.Sprintf("row %d names no list; add a column list, or name the list with the file", l.Row)}
 		}
 		if _, ok := groups[k]; !ok {
 			order = append(order, k)
@@ -61,7 +60,7 @@ func Take(past Past, f File, lim Limits) (Taken, error) {
 	for _, k := range order {
 		if sha, ok := past.List(k.job, k.list); ok {
 			if !bytes.Equal(sha, f.SHA256[:]) {
-				return t, &heat.Refusal{Field: "list", Says: fmt.Sprintf("list %s of job %s was taken from another file; give this one its own list number", k.list, k.job)}
+				return t, &event.Refusal{Field: "list", Says: fmt.Sprintf("list %s of job %s was taken from another file; give this one its own list number", k.list, k.job)}
 			}
 			same++
 		}
@@ -81,7 +80,7 @@ func Take(past Past, f File, lim Limits) (Taken, error) {
 		for _, l := range groups[k] {
 			each, err := bar.Weigh(l.Steel.Size, l.Length)
 			if err != nil {
-				return Taken{}, &heat.Refusal{Field: "size", Says: fmt.Sprintf("row %d: %v", l.Row, err)}
+				return Taken{}, &event.Refusal{Field: "size", Says: fmt.Sprintf("row %d: %v", l.Row, err)}
 			}
 			e := event.LineTaken{
 				Job: k.job, List: k.list, Mark: l.Mark, Steel: l.Steel, Length: l.Length, Pieces: l.Pieces,
@@ -118,7 +117,7 @@ func Route(l Line) []string {
 // SetJob checks a job that is made or stated anew.
 func SetJob(j event.JobSet) (event.JobSet, error) {
 	no := func(field, format string, args ...any) (event.JobSet, error) {
-		return j, &heat.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
+		return j, &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
 	}
 	j.Job = strings.TrimSpace(j.Job)
 	switch {

@@ -84,7 +84,7 @@ func (f *Floor) ReceiveAll(ctx context.Context, o Origin, lots []event.LotReceiv
 			e, err := heat.Receive(p, lot)
 			for _, b := range e.Bundles {
 				if a := heat.MillAlias(e.Mill, b.Number); err == nil && seen[a] {
-					err = &heat.Refusal{Field: "mill_bundles", Says: fmt.Sprintf("%s of %s stands in two rows", b.Number, e.Mill)}
+					err = &event.Refusal{Field: "mill_bundles", Says: fmt.Sprintf("%s of %s stands in two rows", b.Number, e.Mill)}
 				}
 				seen[heat.MillAlias(e.Mill, b.Number)] = true
 			}
@@ -121,7 +121,7 @@ func (f *Floor) FileCert(ctx context.Context, o Origin, e event.CertFiled) (Rece
 func (f *Floor) ReviewCert(ctx context.Context, o Origin, e event.CertReviewed) (Receipt, error) {
 	return one(f, ctx, o, func(p *view.Past) (event.CertReviewed, error) {
 		if !p.IsCert(e.Cert) {
-			return e, &heat.Refusal{Field: "cert", Says: fmt.Sprintf("%d is no cert on file", e.Cert)}
+			return e, &event.Refusal{Field: "cert", Says: fmt.Sprintf("%d is no cert on file", e.Cert)}
 		}
 		return e, nil
 	})
@@ -135,10 +135,10 @@ func (f *Floor) SetAlias(ctx context.Context, o Origin, e event.AliasSet) (Recei
 			return e, err
 		}
 		if n, ok := p.Alias(e.Text); ok {
-			return e, &heat.Refusal{Field: "alias", Says: fmt.Sprintf("%q stands for %v already", e.Text, n)}
+			return e, &event.Refusal{Field: "alias", Says: fmt.Sprintf("%q stands for %v already", e.Text, n)}
 		}
 		if !p.Known(e.Number) {
-			return e, &heat.Refusal{Field: "number", Says: fmt.Sprintf("%v is not known here", e.Number)}
+			return e, &event.Refusal{Field: "number", Says: fmt.Sprintf("%v is not known here", e.Number)}
 		}
 		return e, nil
 	})
@@ -148,11 +148,11 @@ func word(field, s string, most int) (string, error) {
 	s = strings.TrimSpace(s)
 	switch {
 	case s == "":
-		return "", &heat.Refusal{Field: field, Says: "is empty"}
+		return "", &event.Refusal{Field: field, Says: "is empty"}
 	case len([]rune(s)) > most:
-		return "", &heat.Refusal{Field: field, Says: fmt.Sprintf("has more than %d characters", most)}
+		return "", &event.Refusal{Field: field, Says: fmt.Sprintf("has more than %d characters", most)}
 	case strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }):
-		return "", &heat.Refusal{Field: field, Says: "has a character that cannot be printed"}
+		return "", &event.Refusal{Field: field, Says: "has a character that cannot be printed"}
 	}
 	return s, nil
 }
@@ -165,7 +165,7 @@ func (f *Floor) MakePlace(ctx context.Context, o Origin, name string) (Receipt, 
 			return event.PlaceMade{}, err
 		}
 		if n, ok := p.PlaceNamed(name); ok {
-			return event.PlaceMade{}, &heat.Refusal{Field: "name", Says: fmt.Sprintf("%s is a place already, %v", name, n)}
+			return event.PlaceMade{}, &event.Refusal{Field: "name", Says: fmt.Sprintf("%s is a place already, %v", name, n)}
 		}
 		return event.PlaceMade{Place: p.Fresh(tags.Place), Name: name}, nil
 	})
@@ -205,7 +205,7 @@ func (f *Floor) Names() (map[tags.Number]string, error) {
 func (f *Floor) PlanLoad(ctx context.Context, o Origin, e event.LoadPlanned) (Receipt, error) {
 	return one(f, ctx, o, func(p *view.Past) (event.LoadPlanned, error) {
 		if _, ok := p.Load(e.Load); e.Load != 0 && !ok {
-			return e, &heat.Refusal{Field: "load", Says: fmt.Sprintf("%v is not known here", e.Load)}
+			return e, &event.Refusal{Field: "load", Says: fmt.Sprintf("%v is not known here", e.Load)}
 		}
 		e, err := load.Plan(p, e)
 		if err == nil && e.Load == 0 {
@@ -242,7 +242,7 @@ func (f *Floor) Print(ctx context.Context, o Origin, numbers []tags.Number) (Rec
 		for _, n := range numbers {
 			c, ok := p.Copy(n)
 			if !ok {
-				return d, &heat.Refusal{Field: "number", Says: fmt.Sprintf("%v is not known here", n)}
+				return d, &event.Refusal{Field: "number", Says: fmt.Sprintf("%v is not known here", n)}
 			}
 			d.Events = append(d.Events, event.TagPrinted{Number: n, Copy: c + 1})
 		}

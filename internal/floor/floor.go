@@ -435,3 +435,13 @@ func (f *Floor) ring() {
 
 // News is closed when the next event is recorded.
 func (f *Floor) News() <-chan struct{} { return *f.bell.Load() }
+
+// FillPercent says how full a page of each table is packed when it is split. The journal only grows;
+// rows by number come nearly in order.
+var FillPercent = map[store.Table]float64{journal.Records: 0.95}
+
+func init() {
+	for _, t := range view.Tables {
+		FillPercent[t] = 0.8
+	}
+}

@@ -10,21 +10,8 @@ import (
 	"tagd/internal/tags"
 )
 
-// Refusal is a command that cannot be taken: which field, what is wrong, and what would be right.
-type Refusal struct {
-	Field string
-	Says  string
-}
-
-func (r *Refusal) Error() string {
-	if r.Field == "" {
-		return r.Says
-	}
-	return r.Field + ": " + r.Says
-}
-
 func refuse(field, format string, args ...any) error {
-	return &Refusal{field, fmt.Sprintf(format, args...)}
+	return &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
 }
 
 // CleanHeat checks a heat number: text of 1 to 32 printable characters without spaces around it. It

@@ -12,7 +12,6 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
-	"tagd/internal/heat"
 	"tagd/internal/tags"
 )
 
@@ -66,7 +65,7 @@ func Plan(past interface {
 	PlannedOn(tags.Number) (tags.Number, bool)
 }, e event.LoadPlanned) (event.LoadPlanned, error) {
 	refuse := func(field, format string, args ...any) (event.LoadPlanned, error) {
-		return e, &heat.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
+		return e, &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
 	}
 	if l, ok := past.Load(e.Load); ok && l.Shipped != 0 {
 		return refuse("load", "%v left already; plan another one", e.Load)

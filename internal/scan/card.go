@@ -89,10 +89,8 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 	}
 	seen := 0
 	past.LotsOf(steel, func(l heat.Lot) bool {
-		if l.Feed == "" && !slices.Contains(lots, l.Number) {
-			add(l)
-			seen++
-		}
+		add(l)
+		seen++
 		return seen < mostLots
 	})
 	keep := rules.KeepFrom(steel.Size)

@@ -157,8 +157,8 @@ type Past interface {
 	Alias(string) (tags.Number, bool)
 	// Loaded calls f for each bundle on the load until f returns false.
 	Loaded(load tags.Number, f func(tags.Number) bool)
-	// LotsOf calls f for lots with bars on hand that match a steel, the oldest first, until f
-	// returns false.
+	// LotsOf calls f for lots with bars on hand, on no feed, that match a steel, the oldest first,
+	// until f returns false.
 	LotsOf(bar.Steel, func(heat.Lot) bool)
 	// Fresh gives the next number of a kind. It counts up within one decision.
 	Fresh(tags.Kind) tags.Number

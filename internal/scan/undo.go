@@ -10,7 +10,7 @@ import (
 )
 
 func refusal(field, format string, args ...any) error {
-	return &heat.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
+	return &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
 }
 
 // Undo takes back the newest progress of a bundle: a start, a step done, a loading. What others have

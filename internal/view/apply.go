@@ -87,18 +87,21 @@ func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
 	})
 }
 
-// lot changes a lot and keeps the index of lots with bars on hand.
+// free says whether a lot can be brought to a shear: bars on hand, and not on a feed.
+func free(l heat.Lot) bool { return l.OnHand() > 0 && !l.Gone && l.Feed == "" }
+
+// lot changes a lot and keeps the index of free lots.
 func (a *apply) lot(n tags.Number, change func(*heat.Lot)) {
 	l, ok := a.Lot(n)
 	if !ok {
 		a.missing(n)
 		return
 	}
-	had := l.OnHand() > 0 && !l.Gone
+	had := free(l)
 	change(&l)
 	a.put(tLot, numKey(n), l)
 	key := sizeKey(l)
-	if has := l.OnHand() > 0 && !l.Gone; has != had {
+	if has := free(l); has != had {
 		if has {
 			a.raw(tSize, key, nil)
 		} else {
@@ -113,7 +116,7 @@ func sizeKey(l heat.Lot) []byte {
 
 func (a *apply) newLot(l heat.Lot) {
 	a.put(tLot, numKey(l.Number), l)
-	if l.OnHand() > 0 {
+	if free(l) {
 		a.raw(tSize, sizeKey(l), nil)
 	}
 	a.taken(l.Number)

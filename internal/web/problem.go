@@ -9,7 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"tagd/internal/heat"
+	"tagd/internal/event"
 )
 
 // Problem is an error as it goes out: problem details after RFC 9457, with our code, the next step
@@ -138,7 +138,7 @@ func ProblemOf(err error) *Problem {
 		p       *Problem
 		large   *http.MaxBytesError
 		refusal Refusal
-		field   *heat.Refusal
+		field   *event.Refusal
 		he      *echo.HTTPError
 	)
 	switch {

@@ -20,7 +20,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/stretchr/testify/require"
 
-	"tagd/internal/heat"
+	"tagd/internal/event"
 )
 
 // held is a refusal as the rooms below give it.
@@ -279,9 +279,9 @@ func TestProblemOf(t *testing.T) {
 		fields []Field
 	}{
 		{err: held{}, status: 409, code: "conflict", detail: "Heat 01E5 is held: bend test.", next: "Set the bundle aside."},
-		{err: &heat.Refusal{Field: "bars", Says: "is 0; count them, 1 at least"}, status: 422, code: "invalid",
+		{err: &event.Refusal{Field: "bars", Says: "is 0; count them, 1 at least"}, status: 422, code: "invalid",
 			detail: "bars: is 0; count them, 1 at least", fields: []Field{{"bars", "is 0; count them, 1 at least"}}},
-		{err: &heat.Refusal{Says: "the lot is held"}, status: 422, code: "invalid", detail: "the lot is held"},
+		{err: &event.Refusal{Says: "the lot is held"}, status: 422, code: "invalid", detail: "the lot is held"},
 		{err: Refuse("key-reused", "d", "n"), status: 422, code: "key-reused", detail: "d", next: "n"},
 		{err: Refuse("of a later program", "d", "n"), status: 422, code: "of a later program", detail: "d", next: "n"},
 		{err: echo.NewHTTPError(404, "No bundle 1-001-00000042-05."), status: 404, code: "not-found", detail: "No bundle 1-001-00000042-05."},
