@@ -30,6 +30,10 @@ func readCSV(data []byte, r *report) (table, bool) {
 	if !ok {
 		return table{}, false
 	}
+	if isRecord([]byte(strings.TrimSpace(text[:min(len(text), 100)]))) {
+		r.fault(0, "", "this is a BVBS file in UTF-16, whose checksums are of other bytes: save it as UTF-8")
+		return table{}, false
+	}
 	if strings.Contains(text, "\r") {
 		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
 	}
@@ -61,7 +65,7 @@ func readCSV(data []byte, r *report) (table, bool) {
 		} else if len(t.rows) == MaxLines {
 			r.fault(row, "", "the file has more than %d lines: split it by release", MaxLines)
 			return t, true
-		} else if fields, rest = record(text, sep, len(head), row, r); fields != nil {
+		} else if fields, rest = record(text, sep, head, row, r); filled(fields) {
 			cells := make([]cell, len(fields))
 			for i, f := range fields {
 				cells[i].text = f
@@ -98,10 +102,11 @@ func separator(text string) byte {
 // Rows as RFC 4180 wants them are read so. But the inch mark is also the quote of CSV, and people
 // write "11'-6"" where "11'-6""" is meant; a reader that trusts the quotes then swallows the cells
 // and rows that follow. So a row is also read alone, a cell ending at the first quote before a
-// separator, and the number of columns wanted decides. Where both fit and differ, nothing is
-// guessed.
-func record(text string, sep byte, want, row int, r *report) (fields []string, rest string) {
+// separator, and the number of columns decides. Where both fit, a line break in a note is possible
+// and nothing is guessed; in any other column there is none.
+func record(text string, sep byte, head []string, row int, r *report) (fields []string, rest string) {
 	line, after, _ := strings.Cut(text, "\n")
+	want := len(head)
 	byRule, rest, ok := strict(text, sep)
 	fits := ok && len(byRule) == want
 	one := ok && len(text)-len(rest) <= len(line)+1
@@ -110,6 +115,8 @@ func record(text string, sep byte, want, row int, r *report) (fields []string, r
 	}
 	alone, okAlone := sloppy(line, sep)
 	switch fitsAlone := okAlone && len(alone) == want; {
+	case fits && fitsAlone && broken(byRule, head):
+		return alone, after
 	case fits && fitsAlone:
 		r.fault(row, "", "it cannot be told where the text in quotes ends, on this row or on a later one: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off")
 		return nil, after
@@ -126,6 +133,16 @@ func record(text string, sep byte, want, row int, r *report) (fields []string, r
 	}
 	r.fault(row, "", "the quotes do not match, or there are more than %d cells: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off", maxColumns)
 	return nil, after
+}
+
+// broken tells whether a line break stands in a column that has none.
+func broken(fields, head []string) bool {
+	for i, field := range fields {
+		if h, known := columnOf(head[i]); known && h.name != "note" && strings.Contains(field, "\n") {
+			return true
+		}
+	}
+	return false
 }
 
 // strict reads one row by RFC 4180: a cell that begins with a quote ends at the quote before a
