@@ -26,9 +26,9 @@ var house = []room{
 	{"internal/tags", pure, "bar", "x/text"},
 	{"internal/event", pure, "tags bar", "cbor"},
 	{"internal/heat", pure, "event tags bar", ""},
-	{"internal/load", pure, "heat event tags bar", ""},
+	{"internal/load", pure, "event tags bar", ""},
 	{"internal/scan", pure, "load heat event tags bar", ""},
-	{"internal/barlist", pure, "heat event tags bar", "excelize x/text"},
+	{"internal/barlist", pure, "event tags bar", "excelize x/text"},
 	{"internal/cutplan", pure, "heat event tags bar", ""},
 
 	// What a tag looks like.
@@ -49,9 +49,11 @@ var house = []room{
 
 	// Who asks.
 	{"api", works, "", ""},
-	{"internal/web/rest", works, "api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo huma uuid"},
-	{"internal/web/pages", works, "api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},
-	{"internal/web", works, "web/rest web/pages api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo prometheus uuid"},
+	{"internal/plant", pure, "scan barlist event tags bar", "toml"},
+	{"internal/web", works, "event tags bar", "echo prometheus uuid"},
+	{"internal/web/rest", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo huma uuid"},
+	{"internal/web/pages", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},
+	{"internal/bench", works, "web web/rest api floor view journal store store/bolt scan load heat barlist event tags bar", "uuid"},
 	{"cmd/tagd", works, "*", "kong toml uuid prometheus pdfcpu x/text"},
 
 	{"internal/archtest", works, "", ""},

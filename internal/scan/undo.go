@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"tagd/internal/event"
-	"tagd/internal/heat"
 	"tagd/internal/tags"
 )
 
