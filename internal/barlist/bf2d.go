@@ -107,12 +107,12 @@ type field struct {
 // split parts a record into its blocks and looks at its checksum. False means that it is none to
 // make a line of, and that this has been reported.
 func (p *recordReader) split(raw []byte) bool {
-	name, _, _ := bytes.Cut(raw, []byte("@"))
+	name, _, more := bytes.Cut(raw, []byte("@"))
 	if what, ok := otherRecords[string(name)]; ok {
 		p.fault(p.row, string(name), "this record is %s: it can be read but not taken, only BF2D records are; take it out of the file and order it another way", what)
 		return false
 	}
-	if string(name) != "BF2D" {
+	if string(name) != "BF2D" || !more {
 		p.fault(p.row, "", "%s is no record of a BVBS file: a bar begins with BF2D@", quote(string(name)))
 		return false
 	}
