@@ -10,6 +10,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/google/uuid"
+
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/event"
@@ -18,6 +20,7 @@ import (
 	"tagd/internal/store"
 	"tagd/internal/store/bolt"
 	"tagd/internal/tags"
+	"tagd/internal/view"
 )
 
 // Clients is how many scanners work at once, each at a shear of its own.
@@ -44,7 +47,7 @@ func rules() scan.Rules {
 	return r
 }
 
-// Fill says how full pages of each table are packed: keys that only grow are packed tight.
+// open opens the store of a folder; without sync it is for making stores only.
 func open(dir string, sync bool) func() (store.DB, error) {
 	return func() (store.DB, error) {
 		return bolt.Open(filepath.Join(dir, "plant.db"), floor.Tables(), bolt.Options{NoSync: !sync, FillPercent: floor.FillPercent})
@@ -53,8 +56,24 @@ func open(dir string, sync bool) func() (store.DB, error) {
 
 // openFloor opens the made shop's floor.
 func openFloor(dir string, sync bool) (*floor.Floor, error) {
-	return floor.Open(open(dir, sync), floor.Config{
-		Plant: 1, Rules: rules(), Limits: barlist.Limits{Pieces: 40}, Settings: []byte("made shop"),
+	return floor.Open(open(dir, sync), config())
+}
+
+func config() floor.Config {
+	return floor.Config{Plant: 1, Rules: rules(), Limits: barlist.Limits{Pieces: 40}, Settings: []byte("made shop")}
+}
+
+// newKey is a request key as devices make it: time-ordered.
+func newKey() string { return uuid.Must(uuid.NewV7()).String() }
+
+// card makes the card that goes out with a receipt.
+func card(f *floor.Floor, station string, n tags.Number) error {
+	if n.Kind() != tags.Bundle {
+		return nil
+	}
+	return f.View(func(p *view.Past) error {
+		scan.CardOf(p, f.Rules(), station, n)
+		return nil
 	})
 }
 

@@ -196,6 +196,7 @@ func (j judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	case pieces > b.Pieces:
 		look(&out.Answer, "count over", pieces, pieces-b.Pieces)
 	}
+	run.Members = slices.Clone(run.Members)
 	for i := range run.Members {
 		if m := &run.Members[i]; m.Bundle == b.Number {
 			m.Done, m.Pieces = true, pieces

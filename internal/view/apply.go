@@ -54,6 +54,21 @@ func (a *apply) put(t store.Table, key []byte, v any) {
 	a.fail(err)
 }
 
+func (a *apply) putBundle(b scan.Bundle) {
+	a.put(tBundle, numKey(b.Number), b)
+	a.bundles.set(b.Number, b, true)
+}
+
+func (a *apply) putLot(l heat.Lot) {
+	a.put(tLot, numKey(l.Number), l)
+	a.lots.set(l.Number, l, true)
+}
+
+func (a *apply) putRun(r scan.Run) {
+	a.put(tRun, seqKey(r.Seq), r)
+	a.runs.set(r.Seq, r, true)
+}
+
 func (a *apply) raw(t store.Table, key, value []byte) { a.fail(a.tx.Put(t, key, value)) }
 func (a *apply) del(t store.Table, key []byte)        { a.fail(a.tx.Delete(t, key)) }
 
@@ -74,7 +89,7 @@ func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
 	}
 	change(&b)
 	b.At = a.e.Recorded
-	a.put(tBundle, numKey(n), b)
+	a.putBundle(b)
 	a.history(n)
 }
 
@@ -99,7 +114,7 @@ func (a *apply) lot(n tags.Number, change func(*heat.Lot)) {
 	}
 	had := free(l)
 	change(&l)
-	a.put(tLot, numKey(n), l)
+	a.putLot(l)
 	key := sizeKey(l)
 	if has := free(l); has != had {
 		if has {
@@ -115,7 +130,7 @@ func sizeKey(l heat.Lot) []byte {
 }
 
 func (a *apply) newLot(l heat.Lot) {
-	a.put(tLot, numKey(l.Number), l)
+	a.putLot(l)
 	if free(l) {
 		a.raw(tSize, sizeKey(l), nil)
 	}
@@ -130,13 +145,15 @@ func (a *apply) run(seq uint64, change func(*scan.Run)) {
 		return
 	}
 	change(&r)
-	a.put(tRun, seqKey(seq), r)
+	a.putRun(r)
 }
 
 func (a *apply) floor(station string, change func(*scan.Floor)) {
 	f := a.Floor(station)
+	f.Feeds = slices.Clone(f.Feeds)
 	change(&f)
-	a.put(tFloor, []byte(station+"\x00"), f)
+	a.put(tFloor, textKey(station), f)
+	a.floors.set(station, f, true)
 }
 
 func (a *apply) load(n tags.Number, change func(*load.Load)) {
@@ -182,7 +199,8 @@ func (a *apply) device() {
 	default:
 		d.Last = subject(a.e.Body)
 	}
-	a.put(tDevice, []byte(a.e.Device+"\x00"), d)
+	a.put(tDevice, textKey(a.e.Device), d)
+	a.devices.set(a.e.Device, d, true)
 }
 
 // subject is the number that a scan's event is about.
@@ -318,7 +336,7 @@ func (a *apply) lineTaken(b event.LineTaken) {
 			a.fail(err)
 			return
 		}
-		a.put(tBundle, numKey(n), scan.Bundle{Number: n, Line: a.seq, K: i + 1, N: len(b.Bundles), Pieces: pieces, At: a.e.Recorded})
+		a.putBundle(scan.Bundle{Number: n, Line: a.seq, K: i + 1, N: len(b.Bundles), Pieces: pieces, At: a.e.Recorded})
 		a.taken(n)
 	}
 }
@@ -395,7 +413,7 @@ func (a *apply) feed() {
 					off, f.Feeds[i].Lots = f.Feeds[i].Lots, nil
 				} else {
 					off = []tags.Number{b.Lot}
-					f.Feeds[i].Lots = slices.DeleteFunc(f.Feeds[i].Lots, func(n tags.Number) bool { return n == b.Lot })
+					f.Feeds[i].Lots = slices.DeleteFunc(slices.Clone(f.Feeds[i].Lots), func(n tags.Number) bool { return n == b.Lot })
 				}
 			}
 		})

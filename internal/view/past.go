@@ -45,6 +45,13 @@ type Past struct {
 	tx    store.Tx
 	v     *Views
 	fresh [10]int // numbers given within this decision, by kind
+
+	// What was read or written last, decoded: a decision, its Apply and its card read the same rows.
+	bundles memo[tags.Number, scan.Bundle]
+	lots    memo[tags.Number, heat.Lot]
+	runs    memo[uint64, scan.Run]
+	floors  memo[string, scan.Floor]
+	devices memo[string, scan.Device]
 }
 
 // At gives the state of a transaction. It is valid as long as that.
@@ -116,21 +123,18 @@ func (p *Past) prefix(t store.Table, prefix []byte, f func(rest, value []byte) b
 }
 
 // Bundle finds a bundle.
-func (p *Past) Bundle(n tags.Number) (b scan.Bundle, ok bool) {
-	ok = p.get(tBundle, numKey(n), &b)
-	return b, ok
+func (p *Past) Bundle(n tags.Number) (scan.Bundle, bool) {
+	return remembered(p, &p.bundles, tBundle, n, numKey(n))
 }
 
 // Lot finds a stock lot or remnant.
-func (p *Past) Lot(n tags.Number) (l heat.Lot, ok bool) {
-	ok = p.get(tLot, numKey(n), &l)
-	return l, ok
+func (p *Past) Lot(n tags.Number) (heat.Lot, bool) {
+	return remembered(p, &p.lots, tLot, n, numKey(n))
 }
 
 // Run finds a run by its sequence.
-func (p *Past) Run(seq uint64) (r scan.Run, ok bool) {
-	ok = p.get(tRun, seqKey(seq), &r)
-	return r, ok
+func (p *Past) Run(seq uint64) (scan.Run, bool) {
+	return remembered(p, &p.runs, tRun, seq, seqKey(seq))
 }
 
 // Load finds a truck load.
@@ -149,14 +153,14 @@ func (p *Past) Job(job string) (j event.JobSet, ok bool) {
 func (p *Past) HasJob(job string) bool { return p.tx.Get(tJob, []byte(job+"\x00")) != nil }
 
 // Floor is the state of a station; the zero value before anything happened there.
-func (p *Past) Floor(station string) (f scan.Floor) {
-	p.get(tFloor, []byte(station+"\x00"), &f)
+func (p *Past) Floor(station string) scan.Floor {
+	f, _ := remembered(p, &p.floors, tFloor, station, textKey(station))
 	return f
 }
 
 // Device is the state of a device; the zero value for a new one.
-func (p *Past) Device(id string) (d scan.Device) {
-	p.get(tDevice, []byte(id+"\x00"), &d)
+func (p *Past) Device(id string) scan.Device {
+	d, _ := remembered(p, &p.devices, tDevice, id, textKey(id))
 	return d
 }
 

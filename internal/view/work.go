@@ -19,7 +19,7 @@ func (a *apply) work() {
 		l := a.Line(x.Line)
 		r := scan.Run{Seq: a.seq, Station: b.Station, Steel: l.Steel, Lots: b.Lots, Said: b.Said, At: a.e.Recorded}
 		r.Members = []scan.Member{{Bundle: b.Bundle, Length: l.Length, Pieces: x.Pieces}}
-		a.put(tRun, seqKey(a.seq), r)
+		a.putRun(r)
 		for _, n := range b.Lots {
 			a.raw(tLotRun, twoKey(uint64(n), a.seq), nil)
 		}
@@ -64,6 +64,7 @@ func (a *apply) cutDone(b event.CutDone) {
 	station := ""
 	a.run(seq, func(r *scan.Run) {
 		station = r.Station
+		r.Members = slices.Clone(r.Members)
 		for i := range r.Members {
 			if m := &r.Members[i]; m.Bundle == b.Bundle {
 				m.Done, m.Pieces = true, b.Pieces
@@ -79,7 +80,7 @@ func (a *apply) cutDone(b event.CutDone) {
 	if b.Rest != 0 {
 		x, _ := a.Bundle(b.Bundle)
 		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded}
-		a.put(tBundle, numKey(b.Rest), rest)
+		a.putBundle(rest)
 		a.raw(tRest, twoKey(x.Line, uint64(b.Rest)), nil)
 		a.taken(b.Rest)
 		a.history(b.Rest)
@@ -177,6 +178,7 @@ func (a *apply) undo(u event.Undone) {
 			if r.Closed != nil {
 				a.reopen(r)
 			}
+			r.Members = slices.Clone(r.Members)
 			for i := range r.Members {
 				if m := &r.Members[i]; m.Bundle == u.Bundle {
 					m.Done, m.Pieces = false, b.Asked
@@ -205,7 +207,7 @@ func (a *apply) leave(seq uint64, u event.Undone) {
 	station, card := "", tags.Number(0)
 	a.run(seq, func(r *scan.Run) {
 		station = r.Station
-		r.Members = slices.DeleteFunc(r.Members, func(m scan.Member) bool { return m.Bundle == u.Bundle })
+		r.Members = slices.DeleteFunc(slices.Clone(r.Members), func(m scan.Member) bool { return m.Bundle == u.Bundle })
 		switch {
 		case len(r.Members) == 0:
 			r.Closed, r.By = &event.RunClosed{Steel: r.Steel}, a.seq
