@@ -1,0 +1,235 @@
+package rest
+
+import (
+	"context"
+	"net/http"
+	"slices"
+
+	"tagd/api"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// mostHistory is how many of a thing's newest events its page tells.
+const mostHistory = 500
+
+func (a *ops) bundles() {
+	register(a, http.MethodGet, "/bundles", "list-bundles", "Bundles, by number", a.listBundles, group("bundles"))
+	register(a, http.MethodGet, "/bundles/{number}", "get-bundle", "A bundle, where its steel came from and what happened to it", a.getBundle, group("bundles"))
+	register(a, http.MethodPost, "/bundles/{number}/undo", "undo-bundle", "Take back the newest progress of a bundle", a.undoBundle, group("bundles"),
+		about("A start, a step done, or a loading. Nothing is deleted: an event says what is taken back, and why."))
+	register(a, http.MethodPost, "/bundles/{number}/void", "void-bundle", "Take a bundle that is not begun out of the work", a.voidBundle, group("bundles"))
+}
+
+// bundle is a bundle on the wire.
+func (a *ops) bundle(p *view.Past, b scan.Bundle) api.Bundle {
+	// For no station a card holds no plan: only the heats and what holds the bundle.
+	c, _ := scan.CardOf(p, a.f.Rules(), "", b.Number)
+	return a.bundleOf(p, b, p.Line(b.Line), c)
+}
+
+func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) api.Bundle {
+	m := mass(b, l)
+	out := api.Bundle{
+		Number: b.Number.String(), Job: l.Job, List: l.List, Mark: l.Mark, K: b.Name(), N: b.N, Steel: steel(l.Steel),
+		Pieces: b.Pieces, LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()),
+		WeightKG: m.Kilograms(), Weight: m.Text(a.units()),
+		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: list(l.Route),
+		Done: b.Done, Next: b.Next(l), State: state(b, l), Where: view.Where(p, b, l),
+		Station: b.Station, Pocket: b.Pocket, Load: b.Load.String(), Planned: b.Planned.String(),
+		Draw: draw(c.Heats, c.Drawn), Held: c.Held != nil, Copy: b.Copy, Updated: at(b.At),
+	}
+	if name, ok := p.Place(b.Place); ok {
+		out.Place = name
+	}
+	return out
+}
+
+// state is the word for how far a bundle is.
+func state(b scan.Bundle, l *scan.Line) string {
+	switch {
+	case b.Voided:
+		return "voided"
+	case b.Shipped:
+		return "shipped"
+	case b.Load != 0:
+		return "loaded"
+	case b.Next(l) == "":
+		return "ready"
+	case b.Started || b.Done > 0:
+		return "started"
+	}
+	return "planned"
+}
+
+type bundlesIn struct {
+	Job   string `query:"job" maxLength:"60" doc:"Of this job only."`
+	List  string `query:"list" maxLength:"40" doc:"Of this bar list only; with job."`
+	Mark  string `query:"mark" maxLength:"40" doc:"Of this mark only."`
+	State string `query:"state" enum:"planned,started,ready,loaded,shipped,voided" doc:"In this state only."`
+	Paged
+}
+
+func (a *ops) listBundles(_ context.Context, in *bundlesIn) (*answer[api.Bundles], error) {
+	after, err := pageNumber(in.After, tags.Bundle)
+	if err != nil {
+		return nil, err
+	}
+	if in.List != "" && in.Job == "" {
+		return nil, invalid("query.job", "is missing; a list number belongs to a job")
+	}
+	return look(a, func(p *view.Past) (api.Bundles, error) {
+		out := api.Bundles{Bundles: []api.Bundle{}}
+		read := 0
+		add := func(b scan.Bundle) bool {
+			if b.Number <= after {
+				return true
+			}
+			if len(out.Bundles) == in.Limit || read == mostRead {
+				out.Next = after.String()
+				return false
+			}
+			read++
+			after = b.Number
+			if in.State == "" || in.State == state(b, p.Line(b.Line)) {
+				out.Bundles = append(out.Bundles, a.bundle(p, b))
+			}
+			return true
+		}
+		if in.Job == "" && in.Mark == "" {
+			p.Bundles(after, add)
+			return out, nil
+		}
+		for _, b := range bundlesOf(p, in.Job, in.List, in.Mark) {
+			if !add(b) {
+				break
+			}
+		}
+		return out, nil
+	})
+}
+
+// bundlesOf are the bundles of a job, of a list or mark of it, or of a mark of whatever job, by number.
+func bundlesOf(p *view.Past, job, list, mark string) []scan.Bundle {
+	var lines []*scan.Line
+	switch {
+	case job != "" && list != "" && mark != "":
+		if l, ok := p.LineOf(job, list, mark); ok {
+			lines = append(lines, l)
+		}
+	case job != "":
+		lines = p.LinesOf(job, list)
+	default:
+		lines = p.LinesMarked(mark)
+	}
+	var out []scan.Bundle
+	for _, l := range lines {
+		if mark == "" || l.Mark == mark {
+			out = append(out, p.BundlesOf(l)...)
+		}
+	}
+	slices.SortFunc(out, func(x, y scan.Bundle) int { return int(int64(x.Number) - int64(y.Number)) })
+	return out
+}
+
+// pageNumber reads where a page of numbered things begins.
+func pageNumber(after string, kind tags.Kind) (tags.Number, error) {
+	if after == "" {
+		return 0, nil
+	}
+	return oneNumber("query.after", after, kind)
+}
+
+type numberIn struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+}
+
+// thatBundle finds the bundle of a path.
+func thatBundle(p *view.Past, n tags.Number) (scan.Bundle, error) {
+	b, ok := p.Bundle(n)
+	if !ok {
+		return b, missing("Bundle %v was never given out here.", n)
+	}
+	return b, nil
+}
+
+func (a *ops) getBundle(_ context.Context, in *numberIn) (*answer[api.BundleDetail], error) {
+	n, err := number(in.Number, tags.Bundle)
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.BundleDetail, error) {
+		b, err := thatBundle(p, n)
+		if err != nil {
+			return api.BundleDetail{}, err
+		}
+		l := p.Line(b.Line)
+		c, _ := scan.CardOf(p, a.f.Rules(), "", n)
+		return api.BundleDetail{
+			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: list(b.Runs),
+			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: history(p, n, l.Seq),
+		}, nil
+	})
+}
+
+// history tells the newest events about a number, oldest first; those in more happened before them.
+func history(p *view.Past, n tags.Number, more ...uint64) []api.Event {
+	seqs := append(more, p.History(n)...)
+	out := []api.Event{}
+	for _, seq := range seqs[max(0, len(seqs)-mostHistory):] {
+		out = append(out, eventOf(seq, p.Event(seq)))
+	}
+	return out
+}
+
+type becauseIn struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+	Keyed
+	Body api.Because
+}
+
+func (a *ops) undoBundle(ctx context.Context, in *becauseIn) (*answer[api.Changed], error) {
+	return a.changeBundle(ctx, in, "undo", a.f.Undo)
+}
+
+func (a *ops) voidBundle(ctx context.Context, in *becauseIn) (*answer[api.Changed], error) {
+	return a.changeBundle(ctx, in, "void", a.f.Void)
+}
+
+func (a *ops) changeBundle(ctx context.Context, in *becauseIn, what string, do func(context.Context, floor.Origin, tags.Number, string) (floor.Receipt, error)) (*answer[api.Changed], error) {
+	n, err := number(in.Number, tags.Bundle)
+	if err != nil {
+		return nil, err
+	}
+	if err := a.f.View(func(p *view.Past) error { _, err := thatBundle(p, n); return err }); err != nil {
+		return nil, err
+	}
+	o, err := a.origin("", in.Body.By, in.Key, []any{what, n, in.Body})
+	if err != nil {
+		return nil, err
+	}
+	r, err := do(ctx, o, n, in.Body.Reason)
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.Changed, error) {
+		b, err := thatBundle(p, n)
+		if err != nil {
+			return api.Changed{}, err
+		}
+		return api.Changed{Recorded: recorded(r), Bundle: a.bundle(p, b)}, nil
+	})
+}
+
+// bodies are the bodies of a receipt's events of one kind.
+func bodies[T event.Body](r floor.Receipt) (out []T) {
+	for _, e := range r.Events {
+		if b, ok := e.Body.(T); ok {
+			out = append(out, b)
+		}
+	}
+	return out
+}

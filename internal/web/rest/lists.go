@@ -1,0 +1,229 @@
+package rest
+
+import (
+	"context"
+	"net/http"
+
+	"tagd/api"
+	"tagd/internal/bar"
+	"tagd/internal/barlist"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+	"tagd/internal/web"
+)
+
+func (a *ops) lists() {
+	register(a, http.MethodPost, "/lists", "take-list", "Take a bar list, whole or not at all", a.takeList, group("bar lists"),
+		about("CSV, XLSX or BVBS BF2D, told apart by what is in the file. All faults come at once, each with its row and field; with dry_run the file is only looked at, and its faults are part of the answer. The same file again changes nothing."))
+	upload(a, "/lists", map[string]string{"file": "The bar list."}, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "application/octet-stream")
+	register(a, http.MethodGet, "/lists", "list-lists", "Bar lists, by job and list number", a.listLists, group("bar lists"))
+	register(a, http.MethodGet, "/lists/{job}/{list}", "get-list", "A bar list with its lines", a.getList, group("bar lists"))
+}
+
+func barList(l view.List) api.List {
+	return api.List{Job: l.Job, List: l.List, Revision: l.Revision, File: l.File, SHA256: hexOf(l.SHA256), Lines: l.Lines, Seq: l.Seq, Taken: at(l.At)}
+}
+
+func (a *ops) line(l event.LineTaken) api.Line {
+	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(l.Pieces))
+	out := api.Line{
+		Row: l.Row, Job: l.Job, List: l.List, Mark: l.Mark, Steel: steel(l.Steel), Pieces: l.Pieces,
+		LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()), Shape: l.Shape.Code, Edition: l.Shape.Edition,
+		Bends: l.Shape.Text(a.units()), Route: list(l.Route), Note: l.Note,
+		WeightKG: m.Kilograms(), Weight: m.Text(a.units()), Count: len(l.Bundles),
+	}
+	for i := range l.Bundles {
+		if n, err := tags.New(l.First.Kind(), l.First.Plant(), l.First.Serial()+i); err == nil {
+			out.Bundles = append(out.Bundles, n.String())
+		}
+	}
+	return out
+}
+
+type takeListIn struct {
+	Name     string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	Job      string   `query:"job" maxLength:"60" doc:"The job, where the file does not say it."`
+	List     string   `query:"list" maxLength:"24" doc:"The list number, where the file does not say it."`
+	Revision string   `query:"revision" maxLength:"12"`
+	Spec     string   `query:"spec" maxLength:"40" doc:"Where the file does not say it; left out, the plant's usual one. Likewise grade and coating."`
+	Grade    string   `query:"grade" maxLength:"20"`
+	Coating  string   `query:"coating" maxLength:"40"`
+	Unit     string   `query:"unit" enum:"mm,cm,m,in,ft" doc:"Unit of bare numbers in the columns length and pin. Left out, the plant's, or none: such numbers are faults."`
+	DryRun   bool     `query:"dry_run" doc:"Only look at the file; nothing is recorded."`
+	Device   string   `query:"device" maxLength:"100" doc:"What the request was made with."`
+	People   []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Keyed
+	Upload
+}
+
+func (a *ops) defaults(in *takeListIn) barlist.Defaults {
+	d := a.o.Defaults
+	d.Units = a.units()
+	for _, one := range []struct {
+		said string
+		into *string
+	}{{in.Job, &d.Job}, {in.List, &d.List}, {in.Revision, &d.Revision}, {in.Spec, &d.Spec}, {in.Grade, &d.Grade}, {in.Coating, &d.Coating}, {in.Unit, &d.LengthUnit}} {
+		if one.said != "" {
+			*one.into = one.said
+		}
+	}
+	return d
+}
+
+func rowFaults(faults []barlist.Fault) []api.RowFault {
+	out := []api.RowFault{}
+	for _, f := range faults {
+		out = append(out, api.RowFault{Row: f.Row, Field: f.Field, Says: f.Says})
+	}
+	return out
+}
+
+func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTaken], error) {
+	name, data, err := in.read("file")
+	if err != nil {
+		return nil, err
+	}
+	if in.Name != "" {
+		name = in.Name
+	}
+	if name == "" {
+		name = "list"
+	}
+	file, faults, warnings := barlist.Read(name, data, a.defaults(in))
+	out := api.ListTaken{
+		Job: file.Job, List: file.List, Revision: file.Revision, Format: file.Format, Lines: []api.Line{},
+		Faults: rowFaults(faults), Warnings: rowFaults(warnings), NewJobs: []string{}, DryRun: in.DryRun,
+	}
+	if len(faults) > 0 {
+		if !in.DryRun {
+			return nil, fileProblem(name, out.Faults)
+		}
+		a.readLines(&out, file)
+		return &answer[api.ListTaken]{out}, nil
+	}
+	if in.DryRun {
+		err := a.f.View(func(p *view.Past) error {
+			t, err := barlist.Take(p, file, a.o.Limits)
+			if err != nil {
+				return err
+			}
+			out.Bundles, out.NewJobs, out.Existing = t.Bundles, list(t.NewJobs), t.Existing
+			return nil
+		})
+		a.readLines(&out, file)
+		return &answer[api.ListTaken]{out}, err
+	}
+	by := api.By{Device: in.Device, People: in.People}
+	o, err := a.origin("", by, in.Key, []any{"list", in.Job, in.List, in.Revision, by, file.SHA256})
+	if err != nil {
+		return nil, err
+	}
+	t, r, err := a.f.TakeList(ctx, o, file)
+	if err != nil {
+		return nil, err
+	}
+	out.Recorded, out.Existing, out.NewJobs = recorded(r), t.Existing, list(t.NewJobs)
+	for _, l := range bodies[event.LineTaken](r) {
+		out.Lines = append(out.Lines, a.line(l))
+		out.Bundles += len(l.Bundles)
+	}
+	if t.Existing {
+		err = a.f.View(func(p *view.Past) error {
+			for _, l := range file.Lines {
+				if was, ok := p.LineOf(l.Job, l.List, l.Mark); ok {
+					out.Lines = append(out.Lines, a.line(was.LineTaken))
+					out.Bundles += len(was.Bundles)
+				}
+			}
+			return nil
+		})
+	}
+	return &answer[api.ListTaken]{out}, err
+}
+
+// readLines adds the lines of a file that is only looked at, with the bundles that they would make.
+func (a *ops) readLines(out *api.ListTaken, file barlist.File) {
+	for _, l := range file.Lines {
+		e := event.LineTaken{
+			Job: l.Job, List: l.List, Mark: l.Mark, Steel: l.Steel, Length: l.Length, Pieces: l.Pieces, Shape: l.Shape,
+			Route: barlist.Route(l), Note: l.Note, Row: l.Row,
+		}
+		one := a.line(e)
+		if each, err := bar.Weigh(l.Steel.Size, l.Length); err == nil {
+			one.Count = len(barlist.Bundles(l.Pieces, each, a.o.Limits.Pieces, a.o.Limits.Mass))
+		}
+		out.Lines = append(out.Lines, one)
+	}
+}
+
+// fileProblem is the problem of a file that cannot be taken: every fault with its row and field.
+func fileProblem(name string, faults []api.RowFault) error {
+	var fields []web.Field
+	for _, f := range faults {
+		fields = append(fields, web.Field{Location: location(f.Row, f.Field), Message: f.Says})
+	}
+	says := name + " was not taken: " + fields[0].Error() + "."
+	if len(fields) > 1 {
+		says = name + " was not taken: " + itoa(len(fields)) + " faults; the first: " + fields[0].Error() + "."
+	}
+	return web.Refuse("invalid", says, "Mend the file and send it again.", fields...)
+}
+
+// location is a row and column of a file.
+func location(row int, field string) string {
+	switch {
+	case row == 0:
+		return field
+	case field == "":
+		return "row " + itoa(row)
+	}
+	return "row " + itoa(row) + ", " + field
+}
+
+func (a *ops) listLists(_ context.Context, in *struct {
+	Job string `query:"job" maxLength:"60" doc:"Of this job only."`
+	Paged
+}) (*answer[api.Lists], error) {
+	return look(a, func(p *view.Past) (api.Lists, error) {
+		out := api.Lists{Lists: []api.List{}}
+		// Lists come ordered by job, then list number: the key of a list is both with a line break.
+		last := ""
+		p.Lists(func(l view.List) bool {
+			key := l.Job + "\n" + l.List
+			switch {
+			case in.Job != "" && l.Job != in.Job, in.After != "" && !behind(l, in.After):
+				return true
+			case len(out.Lists) == in.Limit:
+				out.Next = last
+				return false
+			}
+			last = key
+			out.Lists = append(out.Lists, barList(l))
+			return true
+		})
+		return out, nil
+	})
+}
+
+func (a *ops) getList(_ context.Context, in *struct {
+	Job  string `path:"job" maxLength:"60"`
+	List string `path:"list" maxLength:"40"`
+}) (*answer[api.ListDetail], error) {
+	return look(a, func(p *view.Past) (api.ListDetail, error) {
+		l, ok := p.ListOf(in.Job, in.List)
+		if !ok {
+			return api.ListDetail{}, missing("Job %q has no bar list %q here.", in.Job, in.List)
+		}
+		out := api.ListDetail{List: barList(l), Marks: []api.Line{}}
+		for _, one := range p.LinesOf(in.Job, in.List) {
+			out.Marks = append(out.Marks, a.line(one.LineTaken))
+		}
+		return out, nil
+	})
+}
+
+var _ = (*scan.Line)(nil)
+var _ = floor.Origin{}
