@@ -199,6 +199,8 @@ type RunJoined struct {
 	Run    uint64      `cbor:"1,keyasint"`
 	Bundle tags.Number `cbor:"2,keyasint"`
 	Pocket string      `cbor:"3,keyasint,omitempty"`
+	// Lots are further candidates of the run, that a person said with this scan.
+	Lots []tags.Number `cbor:"4,keyasint,omitempty"`
 }
 
 // CardShown brings another bundle of the open run onto the station's screen.
@@ -244,6 +246,8 @@ type CutDone struct {
 	Owed   int         `cbor:"5,keyasint,omitempty"` // pieces of Rest
 	Closed *RunClosed  `cbor:"6,keyasint,omitempty"`
 	Asked  int         `cbor:"7,keyasint"` // pieces that the tag asked for
+	// Lots are further candidates of a run that stays open, that a person said with this scan.
+	Lots []tags.Number `cbor:"8,keyasint,omitempty"`
 }
 
 // StepStarted is a bundle begun at a step that draws no stock (bend and the like).
@@ -279,6 +283,8 @@ type Undone struct {
 	Seq    uint64      `cbor:"2,keyasint"`
 	Reason string      `cbor:"3,keyasint"`
 	Closed *RunClosed  `cbor:"4,keyasint,omitempty"` // how the run closes, when only done bundles are left in it
+	// Lots are further candidates of a run that this reopens: what lies on its feeds by now.
+	Lots []tags.Number `cbor:"5,keyasint,omitempty"`
 }
 
 // PlaceMade is a place of the yard.
@@ -324,11 +330,13 @@ type LoadOpened struct {
 	Load tags.Number `cbor:"1,keyasint"`
 }
 
-// Loaded is a bundle lifted onto a load. Mass is its nominal mass then.
+// Loaded is a bundle lifted onto a load. Mass is its nominal mass then. Gone: it left unscanned, and
+// this was recorded when the truck had gone.
 type Loaded struct {
 	Load   tags.Number `cbor:"1,keyasint"`
 	Bundle tags.Number `cbor:"2,keyasint"`
 	Mass   bar.Mass    `cbor:"3,keyasint"`
+	Gone   bool        `cbor:"4,keyasint,omitempty"`
 }
 
 // Unloaded is a bundle taken off a load that has not left.

@@ -1,9 +1,11 @@
 package event
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"reflect"
+	"unicode/utf8"
 
 	"github.com/fxamacker/cbor/v2"
 
@@ -113,8 +115,22 @@ func must[T any](v T, err error) T {
 }
 
 // Encode gives the bytes of e as they are stored for ever: a format byte, then deterministic CBOR
-// (RFC 8949, 4.2.1) with integer keys.
+// (RFC 8949, 4.2.1) with integer keys. What Decode could not read back is a *Refusal: an event that
+// is too large, or a text that is not UTF-8.
 func Encode(e Event) ([]byte, error) {
+	b, err := encode(e)
+	switch {
+	case err != nil:
+		return nil, err
+	case len(b) > MaxSize:
+		return nil, &Refusal{Says: fmt.Sprintf("%v: has %d bytes, and %d are the most of one record; shorten its texts, or part it", e.Body.Kind(), len(b), MaxSize)}
+	case !validTexts(b[1:]):
+		return nil, &Refusal{Says: fmt.Sprintf("%v: holds a text that is not UTF-8", e.Body.Kind())}
+	}
+	return b, nil
+}
+
+func encode(e Event) ([]byte, error) {
 	body, err := encMode.Marshal(e.Body)
 	if err != nil {
 		return nil, fmt.Errorf("event: body of kind %v: %w", e.Body.Kind(), err)
@@ -123,17 +139,44 @@ func Encode(e Event) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("event: head of kind %v: %w", e.Body.Kind(), err)
 	}
-	if len(b)+1 > MaxSize {
-		return nil, fmt.Errorf("event: of kind %v has %d bytes, %d are the most", e.Body.Kind(), len(b)+1, MaxSize)
-	}
 	return append([]byte{format}, b...), nil
 }
 
-// Decode is the inverse of Encode. An unknown format, kind or field is an error that wraps
-// ErrUnknown.
+// validTexts says whether all texts in what encMode made are UTF-8. The encoder does not look, and
+// the decoder refuses others: such a record could never be read again.
+func validTexts(b []byte) bool {
+	for len(b) > 0 {
+		major, n := b[0]>>5, uint64(b[0]&31)
+		b = b[1:]
+		if n >= 24 { // the argument follows in 1, 2, 4 or 8 bytes
+			size := 1 << (n - 24)
+			n = 0
+			for _, c := range b[:size] {
+				n = n<<8 | uint64(c)
+			}
+			b = b[size:]
+		}
+		switch major {
+		case 2:
+			b = b[n:]
+		case 3:
+			if !utf8.Valid(b[:n]) {
+				return false
+			}
+			b = b[n:]
+		}
+	}
+	return true
+}
+
+// Decode is the inverse of Encode: it takes exactly the bytes that Encode gives. An unknown format,
+// kind or field is an error that wraps ErrUnknown.
 func Decode(b []byte) (Event, error) {
 	if len(b) == 0 || b[0] != format {
 		return Event{}, fmt.Errorf("%w: first byte %x", ErrUnknown, b[:min(1, len(b))])
+	}
+	if len(b) > MaxSize {
+		return Event{}, fmt.Errorf("event: has %d bytes, %d are the most", len(b), MaxSize)
 	}
 	var env envelope
 	if err := decode(b[1:], &env); err != nil {
@@ -147,7 +190,11 @@ func Decode(b []byte) (Event, error) {
 	if err := decode(env.Body, p.Interface()); err != nil {
 		return Event{}, fmt.Errorf("kind %v: %w", env.Kind, err)
 	}
-	return Event{Head: env.Head, Body: p.Elem().Interface().(Body)}, nil
+	e := Event{Head: env.Head, Body: p.Elem().Interface().(Body)}
+	if again, err := encode(e); err != nil || !bytes.Equal(again, b) {
+		return Event{}, fmt.Errorf("event: kind %v is not as it was written", env.Kind)
+	}
+	return e, nil
 }
 
 func decode(b []byte, v any) error {
@@ -184,4 +231,10 @@ func words(s string) string {
 		out = append(out, c)
 	}
 	return string(out)
+}
+
+// TypeOf gives the type of a kind's body, if the kind is built.
+func TypeOf(k Kind) (reflect.Type, bool) {
+	t, ok := bodies[k]
+	return t, ok
 }
