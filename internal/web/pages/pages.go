@@ -1,0 +1,164 @@
+// Package pages serves what a person sees in a browser: one scan box for any station, a search for
+// anything, and what a phone shows after a tag's QR. They are plain forms that work without script: a
+// scanner types and presses Enter.
+package pages
+
+import (
+	"bytes"
+	"crypto/rand"
+	"embed"
+	"encoding/hex"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/web"
+)
+
+//go:embed templates static
+var files embed.FS
+
+// Options are what the pages show beside the record.
+type Options struct {
+	Open bool // the server may be reached from other machines while nobody signs on: say so
+}
+
+type pages struct {
+	floor *floor.Floor
+	opt   Options
+	all   *template.Template
+}
+
+// Mount puts the pages on the server. A template that does not parse stops the program at once.
+func Mount(s *web.Server, f *floor.Floor, opt Options) {
+	p := &pages{floor: f, opt: opt}
+	p.all = template.Must(template.New("").Funcs(template.FuncMap{
+		"feet":   func(l bar.Length) string { return l.Text(f.Rules().Units) },
+		"mass":   func(m bar.Mass) string { return m.Text(f.Rules().Units) },
+		"heats":  heatText,
+		"t":      word,
+		"when":   p.when,
+		"draw":   func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
+		"bends":  func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
+		"say":    say,
+		"number": func(n tags.Number) string { return n.String() },
+	}).ParseFS(files, "templates/*.html"))
+	static, err := fs.Sub(files, "static")
+	if err != nil {
+		panic(err) // the folder is embedded above
+	}
+	s.Pages.GET("/static/*", echo.WrapHandler(http.StripPrefix("/static/", http.FileServerFS(static))))
+	s.Pages.GET("/", p.front)
+	s.Pages.GET("/at/:station", p.station)
+	s.Pages.POST("/at/:station", p.scan)
+	s.Pages.GET("/search", p.search)
+	s.Pages.GET("/T/*", p.field)
+	s.Pages.GET("/t/*", p.field)
+}
+
+// page is what every template gets.
+type page struct {
+	Title string
+	Lang  scan.Lang
+	Other string // the same page in the other language
+	Open  bool
+	Plant string
+	Data  any
+}
+
+// render writes a page from a buffer, so that a template that fails leaves no half page behind.
+func (p *pages) render(c echo.Context, name, title string, data any) error {
+	lang := language(c)
+	other := scan.Spanish
+	if lang == scan.Spanish {
+		other = scan.English
+	}
+	q := c.Request().URL.Query()
+	q.Set("lang", string(other))
+	var b bytes.Buffer
+	err := p.all.ExecuteTemplate(&b, name, page{
+		Title: title, Lang: lang, Other: c.Request().URL.Path + "?" + q.Encode(), Open: p.opt.Open,
+		Plant: p.floor.Rules().Name, Data: data,
+	})
+	if err != nil {
+		return err
+	}
+	return c.HTMLBlob(http.StatusOK, b.Bytes())
+}
+
+// language is the one chosen by the switch, kept in a cookie, else the browser's.
+func language(c echo.Context) scan.Lang {
+	choice := c.QueryParam("lang")
+	if choice == "" {
+		if k, err := c.Cookie("lang"); err == nil {
+			choice = k.Value
+		}
+	} else {
+		keep(c, "lang", choice)
+	}
+	if choice == "" {
+		choice = c.Request().Header.Get("Accept-Language")
+	}
+	if strings.HasPrefix(strings.ToLower(choice), "es") {
+		return scan.Spanish
+	}
+	return scan.English
+}
+
+// device is the browser's own name, given at its first visit.
+func device(c echo.Context) string {
+	if k, err := c.Cookie("device"); err == nil && k.Value != "" && len(k.Value) <= 40 {
+		return k.Value
+	}
+	var b [6]byte
+	_, _ = rand.Read(b[:]) // never fails (crypto/rand)
+	id := "web-" + hex.EncodeToString(b[:])
+	keep(c, "device", id)
+	return id
+}
+
+func keep(c echo.Context, name, value string) {
+	c.SetCookie(&http.Cookie{
+		Name: name, Value: url.QueryEscape(value), Path: "/", MaxAge: 10 * 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode,
+	})
+}
+
+func newKey() string { return uuid.Must(uuid.NewV7()).String() }
+
+func (p *pages) when(ms int64) string {
+	return time.UnixMilli(ms).In(p.floor.Rules().Zone).Format("2006-01-02 15:04")
+}
+
+func heatText(d heat.Draw) string {
+	if len(d.Heats) == 0 {
+		return "?"
+	}
+	var out []string
+	for _, k := range d.Heats {
+		out = append(out, k.Heat)
+	}
+	if d.Certainty == heat.Unknown {
+		out = append(out, "?")
+	}
+	return strings.Join(out, ", ")
+}
+
+// sentence is a note in a language.
+type sentence struct{ Says, Next string }
+
+func say(n event.Note, lang scan.Lang) sentence {
+	says, next := scan.Say(n, lang)
+	return sentence{says, next}
+}

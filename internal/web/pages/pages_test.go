@@ -1,0 +1,147 @@
+package pages_test
+
+import (
+	"context"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"tagd/internal/bar"
+	"tagd/internal/barlist"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/scan"
+	"tagd/internal/store"
+	"tagd/internal/store/mem"
+	"tagd/internal/web"
+	"tagd/internal/web/pages"
+)
+
+// browser keeps cookies and forms as a browser does, without script.
+type browser struct {
+	*testing.T
+	srv     http.Handler
+	cookies map[string]*http.Cookie
+	page    string
+	lang    string
+}
+
+func (b *browser) do(r *http.Request) int {
+	r.Host = "localhost"
+	r.Header.Set("Accept", "text/html")
+	r.Header.Set("Accept-Language", b.lang)
+	for _, c := range b.cookies {
+		r.AddCookie(c)
+	}
+	w := httptest.NewRecorder()
+	b.srv.ServeHTTP(w, r)
+	for _, c := range w.Result().Cookies() {
+		b.cookies[c.Name] = c
+	}
+	b.page = w.Body.String()
+	return w.Code
+}
+
+func (b *browser) get(path string) int { return b.do(httptest.NewRequest("GET", path, nil)) }
+
+// scan fills the form of the page that is open and sends it.
+func (b *browser) scan(station, code string, more ...string) int {
+	form := url.Values{"code": {code}, "key": {b.key()}}
+	for i := 0; i < len(more); i += 2 {
+		form.Set(more[i], more[i+1])
+	}
+	return b.send(station, form)
+}
+
+func (b *browser) send(station string, form url.Values) int {
+	r := httptest.NewRequest("POST", "/at/"+station, strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	return b.do(r)
+}
+
+var key = regexp.MustCompile(`name="key" value="([^"]+)"`)
+
+func (b *browser) key() string {
+	m := key.FindStringSubmatch(b.page)
+	require.NotNil(b, m, "no form on the page:\n%s", b.page)
+	return m[1]
+}
+
+func (b *browser) sees(want ...string) {
+	b.Helper()
+	for _, w := range want {
+		require.Contains(b, b.page, w)
+	}
+}
+
+func open(t *testing.T) (*browser, *floor.Floor) {
+	db := mem.Open(floor.Tables()...)
+	f, err := floor.Open(func() (store.DB, error) { return db, nil }, floor.Config{Plant: 1, Settings: []byte("x"), Rules: scan.Rules{
+		Plant: 1, Name: "Example Rebar Shop (invented)", Zone: time.UTC, Units: bar.Imperial,
+		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
+		Stations: []scan.Station{
+			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"}},
+			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
+		},
+	}})
+	require.NoError(t, err)
+	t.Cleanup(func() { f.Close() })
+	s := web.New(web.Options{})
+	pages.Mount(s, f, pages.Options{Open: true})
+	return &browser{T: t, srv: s, cookies: map[string]*http.Cookie{}, lang: "en"}, f
+}
+
+func TestAStationWithoutScript(t *testing.T) {
+	b, f := open(t)
+	ctx := context.Background()
+	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
+	taken, _, err := f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
+		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
+	}})
+	require.NoError(t, err)
+	require.Equal(t, 1, taken.Bundles)
+	r, err := f.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Mesa Steel (invented)", Heats: []string{"0041E5"}, Steel: steel, Length: 60 * bar.Foot, Bars: 20})
+	require.NoError(t, err)
+	lot, err := floor.Body[event.LotReceived](r)
+	require.NoError(t, err)
+	bundle := "1-001-00000001-31"
+
+	require.Equal(t, 200, b.get("/"))
+	b.sees("Shear 1", "Loadout", "nobody signs on")
+	require.Equal(t, 200, b.get("/at/S1"))
+	b.sees("Ready", "nothing")
+	require.Equal(t, 200, b.scan("S1", lot.Lot.Digits()))
+	b.sees("Accepted", "0041E5", "lies on feed A")
+	first := url.Values{"code": {bundle}, "key": {b.key()}}
+	require.Equal(t, 200, b.send("S1", first))
+	b.sees("Accepted", "&lt;4F207&gt;", "14&#39;-0&#34;", "Bring", "Scan the tag again when all 20 are cut")
+	// The same form again is the same scan: it starts, and does not end, the bundle.
+	require.Equal(t, 200, b.send("S1", first))
+	b.sees("Scan the tag again when all 20 are cut")
+	require.Equal(t, 200, b.scan("S1", bundle, "pieces", "19"))
+	b.sees("Check", "19 of 20 pieces")
+	require.Equal(t, 200, b.scan("S1", "1-001-00000001-32"))
+	b.sees("Refused", "check digits do not match")
+	require.Equal(t, 200, b.scan("S1", bundle, "pieces", "many"))
+	b.sees("Refused", "is no count of pieces")
+	require.Equal(t, 200, b.scan("S1", "", "do", "empty"))
+	b.sees("Accepted", "is off feed A")
+
+	b.lang = "es"
+	require.Equal(t, 200, b.get("/at/L1"))
+	require.Equal(t, 200, b.scan("L1", bundle))
+	b.sees("Alto: no aceptado", "No hay carga abierta")
+
+	require.Equal(t, 200, b.get("/search?q=0041E5"))
+	b.sees("&lt;4F207&gt;", "cut done", "0041E5", "segura")
+	require.Equal(t, 200, b.get("/T/"+strings.ReplaceAll(bundle, "-", "")+"/C1/S%235"))
+	b.sees("&lt;4F207&gt;")
+	require.Equal(t, 404, b.get("/at/S9"))
+	b.sees("no station S9")
+}

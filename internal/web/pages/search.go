@@ -1,0 +1,71 @@
+package pages
+
+import (
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"tagd/internal/bar"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// searchPage is a question and what belongs to its answer.
+type searchPage struct {
+	Asked string
+	view.Trace
+	Mass    bar.Mass // of the bundles
+	Certain int
+}
+
+func (p *pages) search(c echo.Context) error {
+	d := searchPage{Asked: strings.TrimSpace(c.QueryParam("q"))}
+	err := p.floor.View(func(past *view.Past) error {
+		d.Trace = past.Ask(d.Asked)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, b := range d.Bundles {
+		d.Mass += b.Mass
+		if b.Drawn && b.Heats.Certainty == heat.Certain {
+			d.Certain++
+		}
+	}
+	return p.render(c, "search.html", d.Asked, d)
+}
+
+// fieldPage is what a phone shows after a tag's QR: the tag's own words, and the record's.
+type fieldPage struct {
+	Number tags.Number
+	Tag    *tags.Tag
+	Known  bool
+	Bundle *view.TracedBundle
+	Lot    *view.TracedLot
+}
+
+func (p *pages) field(c echo.Context) error {
+	read, _ := tags.Read("HTTPS://" + c.Request().Host + c.Request().URL.EscapedPath())
+	d := fieldPage{Number: read.Number, Tag: read.Tag}
+	err := p.floor.View(func(past *view.Past) error {
+		d.Known = d.Number != 0 && past.Known(d.Number)
+		t := past.Ask(d.Number.Digits())
+		for i := range t.Bundles {
+			if t.Bundles[i].Number == d.Number {
+				d.Bundle = &t.Bundles[i]
+			}
+		}
+		for i := range t.Lots {
+			if t.Lots[i].Number == d.Number {
+				d.Lot = &t.Lots[i]
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return p.render(c, "field.html", d.Number.String(), d)
+}

@@ -1,0 +1,167 @@
+package pages
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+	"tagd/internal/web"
+)
+
+// front lists the stations.
+func (p *pages) front(c echo.Context) error {
+	return p.render(c, "front.html", p.floor.Rules().Name, p.floor.Rules().Stations)
+}
+
+// stationPage is a station before or after a scan.
+type stationPage struct {
+	Station scan.Station
+	Key     string
+	Code    string // what was scanned last
+	Answer  *event.Answer
+	Card    *scan.Card
+	Cuts    bool
+	Loads   bool
+	Feeds   []feedOn
+	Load    *load.Load // open at this device
+	Place   string     // open at this device
+}
+
+type feedOn struct {
+	Name string
+	Lots []lotOn
+}
+
+type lotOn struct {
+	heat.Lot
+	Heats heat.Draw
+}
+
+func (p *pages) station(c echo.Context) error {
+	st, ok := p.floor.Rules().Station(c.Param("station"))
+	if !ok {
+		return web.Refuse("not-found", "There is no station "+c.Param("station")+".", "Choose one on the front page.")
+	}
+	return p.show(c, st, "", nil, 0)
+}
+
+// scan takes what the scanner typed into the form.
+func (p *pages) scan(c echo.Context) error {
+	st, ok := p.floor.Rules().Station(c.Param("station"))
+	if !ok {
+		return web.Refuse("not-found", "There is no station "+c.Param("station")+".", "Choose one on the front page.")
+	}
+	code := strings.TrimSpace(c.FormValue("code"))
+	read, wrong := tags.Read(code)
+	if code == "" {
+		wrong = nil
+	}
+	now := time.Now()
+	s := scan.Scan{
+		Read: read, Wrong: wrong, Station: st.Name, Device: device(c), At: now.UnixMilli(),
+		Do: scan.Do(c.FormValue("do")), Feed: c.FormValue("feed"), Pocket: c.FormValue("pocket"), Gone: c.FormValue("gone") != "",
+	}
+	if t := strings.TrimSpace(c.FormValue("pieces")); t != "" {
+		n, err := strconv.Atoi(t)
+		if err != nil {
+			n = -1
+		}
+		s.Pieces = n
+	}
+	if code == "" && s.Do == scan.Scanned {
+		return p.show(c, st, "", nil, 0)
+	}
+	// The key stands for the form, not for the moment: the same form sent again is the same scan.
+	o := floor.Origin{
+		Device: s.Device, Station: st.Name, Key: c.FormValue("key"), Happened: now,
+		Request: fmt.Sprint(code, s.Do, s.Pieces, s.Feed, s.Pocket, s.Gone),
+	}
+	r, n, err := p.floor.Scan(c.Request().Context(), o, s)
+	if err != nil {
+		return err
+	}
+	return p.show(c, st, code, r.Answer, n)
+}
+
+// show writes the station's page, with the answer to a scan about n if there was one.
+func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
+	d := stationPage{Station: st, Key: newKey(), Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
+	dev := device(c)
+	err := p.floor.View(func(past *view.Past) error {
+		at := past.Floor(st.Name)
+		if n.Kind() != tags.Bundle {
+			n = at.Card
+		}
+		if n != 0 {
+			if card, ok := scan.CardOf(past, p.floor.Rules(), st.Name, n); ok {
+				d.Card = &card
+			}
+		}
+		for _, f := range at.Feeds {
+			on := feedOn{Name: f.Name}
+			for i := len(f.Lots) - 1; i >= 0; i-- {
+				l, _ := past.Lot(f.Lots[i])
+				on.Lots = append(on.Lots, lotOn{l, heat.Of(past, []tags.Number{l.Number})})
+			}
+			d.Feeds = append(d.Feeds, on)
+		}
+		has := past.Device(dev)
+		if l, ok := past.Load(has.Load); ok && has.Load != 0 {
+			d.Load = &l
+		}
+		d.Place, _ = past.Place(has.Put)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return p.render(c, "station.html", st.Title, d)
+}
+
+// drawing is a cutting pattern to scale, in a box 1000 wide.
+type drawing struct {
+	Pieces []piece
+	Left   piece
+	Keep   bool
+}
+
+type piece struct {
+	X, W int
+	Says string
+}
+
+// draw lays a pattern's pieces along its bar, for bars up to most long.
+func draw(pt scan.Pattern, c scan.Card, units bar.Units) drawing {
+	var most bar.Length
+	for _, p := range c.Plan {
+		most = max(most, p.Length)
+	}
+	scale := func(l bar.Length) int { return int(l / max(1, most/1000)) }
+	var d drawing
+	var at bar.Length
+	for _, cut := range pt.Cuts {
+		length := bar.Length(0)
+		for _, m := range c.Members {
+			if m.Bundle == cut.Bundle {
+				length = m.Length
+			}
+		}
+		for range cut.Pieces {
+			d.Pieces = append(d.Pieces, piece{scale(at), max(1, scale(length)-3), length.Text(units)})
+			at += length
+		}
+	}
+	d.Left, d.Keep = piece{scale(at), max(0, scale(pt.Left)), pt.Left.Text(units)}, pt.Keep
+	return d
+}
