@@ -49,7 +49,7 @@ var house = []room{
 
 	// Who asks.
 	{"api", works, "", ""},
-	{"internal/plant", pure, "scan barlist event tags bar", "toml"},
+	{"internal/plant", works, "scan barlist event tags bar", "toml"},
 	{"internal/web", works, "event tags bar", "echo prometheus uuid"},
 	{"internal/web/rest", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo huma uuid"},
 	{"internal/web/pages", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},
