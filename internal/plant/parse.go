@@ -31,7 +31,7 @@ func Parse(data []byte) (Settings, error) {
 		return Settings{}, fmt.Errorf("plant: the default file: %w", faults)
 	}
 	root := table{doc: doc, values: doc.tree, defaults: standard.tree}
-	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "list", "station"})
+	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "list", "station"})
 	s := Settings{Text: slices.Clone(data), SHA256: sha256.Sum256(data)}
 	s.readPlant(root.in("plant", "number", "name", "zone", "units"))
 	s.readHosts(root.in("tags", "address"), root.in("server", "hosts"))
@@ -40,6 +40,7 @@ func Parse(data []byte) (Settings, error) {
 	scans := root.in("scan", "pause", "repeat")
 	s.Pause = scans.duration("pause", 500*time.Millisecond, 30*time.Second)
 	s.Repeat = scans.duration("repeat", 0, time.Hour)
+	s.readWedge(root.in("scanner", "gs", "rs", "eot"))
 	s.readList(root.in("list", "length_unit", "spec", "grade", "shape_edition"))
 	s.readStations(root)
 	if faults := doc.all(); len(faults) > 0 {
@@ -49,7 +50,7 @@ func Parse(data []byte) (Settings, error) {
 }
 
 func (s *Settings) readPlant(t table) {
-	s.Plant = t.whole("number", 1, 999)
+	s.Number = t.whole("number", 1, 999)
 	var ok bool
 	if s.Name, ok = t.text("name", 60); ok && s.Name == "" {
 		t.fault("name", "is empty; write the name that tags print")
@@ -181,6 +182,26 @@ func (s *Settings) readStock(stock, remnant table) {
 		} else {
 			keep(key, size)
 		}
+	}
+}
+
+func (s *Settings) readWedge(t table) {
+	typed := map[string]string{}
+	for _, w := range []struct {
+		key string
+		to  *string
+	}{{"gs", &s.Wedge.GS}, {"rs", &s.Wedge.RS}, {"eot", &s.Wedge.EOT}} {
+		text, ok := t.text(w.key, 8)
+		switch {
+		case !ok || text == "":
+			continue
+		case word(text, ""):
+			t.fault(w.key, "is only letters and digits, which data has too; write what no code has, as \"^]\"")
+		case typed[text] != "":
+			t.fault(w.key, "is %q, as %s is; the scanner has to type them differently", text, typed[text])
+		}
+		typed[text] = w.key
+		*w.to = text
 	}
 }
 

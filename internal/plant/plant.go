@@ -13,14 +13,15 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/scan"
+	"tagd/internal/tags"
 )
 
 // Settings are what a plant has set.
 type Settings struct {
-	Plant int // number of the plant, 1 to 999
-	Name  string
-	Zone  *time.Location
-	Units bar.Units
+	Number int // 1 to 999
+	Name   string
+	Zone   *time.Location
+	Units  bar.Units
 
 	// Address is the host, or host:port, that the QR codes of tags lead to, in capitals.
 	Address string
@@ -35,6 +36,7 @@ type Settings struct {
 	Keep     map[bar.Size]bar.Length // least useful remnant; the size "" is for all others
 	Pause    time.Duration           // see scan.Rules
 	Repeat   time.Duration           // see scan.Rules
+	Wedge    tags.Wedge              // what the plant's scanners type for control characters
 	List     List
 	Stations []scan.Station // in the order of the file
 
@@ -53,7 +55,7 @@ type List struct {
 // Rules are the settings that decisions about scans use.
 func (s Settings) Rules() scan.Rules {
 	return scan.Rules{
-		Plant: s.Plant, Name: s.Name, Zone: s.Zone, Units: s.Units, Stations: s.Stations,
+		Plant: s.Number, Name: s.Name, Zone: s.Zone, Units: s.Units, Stations: s.Stations,
 		Pause: s.Pause, Repeat: s.Repeat, Keep: s.Keep, Stock: s.Stock,
 	}
 }

@@ -13,6 +13,7 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/scan"
+	"tagd/internal/tags"
 )
 
 func zone(t testing.TB, name string) *time.Location {
@@ -26,7 +27,7 @@ func TestDefault(t *testing.T) {
 	s, err := Parse(text)
 	require.NoError(t, err)
 	require.Equal(t, Settings{
-		Plant: 1, Name: "Example Rebar Shop (invented)", Zone: zone(t, "America/Chicago"), Units: bar.Imperial,
+		Number: 1, Name: "Example Rebar Shop (invented)", Zone: zone(t, "America/Chicago"), Units: bar.Imperial,
 		Address:   "TAGS.SHOP.EXAMPLE",
 		MaxPieces: 200, MaxWeight: 3000 * bar.Pound, LoadLimit: 48000 * bar.Pound,
 		Stock: []bar.Length{60 * bar.Foot, 40 * bar.Foot, 30 * bar.Foot, 20 * bar.Foot},
@@ -67,7 +68,7 @@ func TestLeftOut(t *testing.T) {
 		got.Text, got.SHA256 = want.Text, want.SHA256
 		require.Equal(t, want, got, line)
 	}
-	require.Equal(t, 17, keys)
+	require.Equal(t, 20, keys)
 
 	got, err := Parse([]byte("[[station]]\nname = \"S1\"\ndoes = [\"cut\"]\nfeeds = [\"A\"]\n"))
 	require.NoError(t, err)
@@ -101,6 +102,10 @@ other = "1 m"
 [scan]
 pause = "500 ms"
 repeat = "0s"
+[scanner]
+gs = "^]"
+rs = "^^"
+eot = "{EOT}"
 [list]
 length_unit = "mm"
 spec = ""
@@ -120,12 +125,13 @@ feeds = ["A"]
 	require.NoError(t, err)
 	s.Text, s.SHA256 = nil, [32]byte{}
 	require.Equal(t, Settings{
-		Plant: 42, Name: "Ferralla de Ejemplo (inventada)", Zone: zone(t, "Europe/Madrid"), Units: bar.Metric,
+		Number: 42, Name: "Ferralla de Ejemplo (inventada)", Zone: zone(t, "Europe/Madrid"), Units: bar.Metric,
 		Address: "T.EXAMPLE:8443", Hosts: []string{"tagd.shop.lan", "192.0.2.7", "tagd:8000"},
 		MaxWeight: 1500 * bar.Kilogram, LoadLimit: 24 * bar.Tonne,
 		Stock: []bar.Length{12 * bar.Metre, 14 * bar.Metre},
 		Keep:  map[bar.Size]bar.Length{"": bar.Metre, "16mm": 800 * bar.Millimetre, "32mm": 600 * bar.Millimetre},
 		Pause: 500 * time.Millisecond,
+		Wedge: tags.Wedge{GS: "^]", RS: "^^", EOT: "{EOT}"},
 		List:  List{LengthUnit: "mm", Spec: "BS4449", Grade: "B500B", ShapeEdition: "BS 8666:2005"},
 		Stations: []scan.Station{
 			{Name: "C1", Title: "Estribadora", Does: []scan.Work{"cut and bend", "cut"}, Feeds: []string{"1", "2"}, Pockets: []string{"1"}},
@@ -196,6 +202,9 @@ func TestFaults(t *testing.T) {
 		{`pause = "3s"`, `pause = "3"`, "", "scan.pause", `write figure and unit`},
 		{`pause = "3s"`, `pause = "1h"`, "", "scan.pause", "from 500ms to 30s"},
 		{`repeat = "1m"`, `repeat = "-1s"`, "", "scan.repeat", "from 0s to 1h0m0s"},
+		{`gs = ""`, `gs = "GS"`, "", "scanner.gs", "is only letters and digits"},
+		{`gs = ""`, `gs = "{GROUPSEP}"`, "", "scanner.gs", "has 10 characters; 8 are the most"},
+		{"rs = \"\"\neot = \"\"", "rs = \"~\"\neot = \"~\"", "eot", "scanner.eot", `is "~", as rs is`},
 		{`length_unit = ""`, `length_unit = "yd"`, "", "list.length_unit", `write one of "", "mm", "cm", "m", "in", "ft"`},
 		{`spec = "A615"`, `spec = "A15"`, "", "list.spec", "A15"},
 		{`spec = "A615"`, `spec = ""`, "", "list.spec", "may be"},
@@ -255,7 +264,7 @@ name = "S1"
 does = []
 `))
 	require.EqualError(t, err, `line 1, plant.number: is a whole number from 1 to 999, without quotes
-line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, list, station
+line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, list, station
 line 3, bundle: is a table: write [bundle] on a line of its own and its keys below
 line 6, scan.pause: "3" is no time from 500ms to 30s; write figure and unit, as "500ms", "3s" or "1m"
 line 7, scan.colour: is no setting; [scan] has pause, repeat
@@ -346,7 +355,7 @@ func FuzzParse(f *testing.F) {
 			}
 			return
 		}
-		if s.Plant < 1 || s.Name == "" || s.Zone == nil || s.Units == "" || s.Address == "" || s.MaxWeight <= 0 ||
+		if s.Number < 1 || s.Name == "" || s.Zone == nil || s.Units == "" || s.Address == "" || s.MaxWeight <= 0 ||
 			s.LoadLimit < s.MaxWeight || len(s.Stock) == 0 || s.Keep[""] <= 0 || len(s.Stations) == 0 {
 			t.Fatalf("taken, but not whole: %+v", s)
 		}

@@ -198,7 +198,8 @@ func ofStatus(status int, says string, fields []Field) *Problem {
 
 // NewProblem makes a problem from what a library says: a status, a sentence, and errors. Errors that
 // are refusals, or say that the body is too large, decide over the status. It has the arguments of
-// huma's NewError; an error that is a Field becomes one.
+// huma's NewError; an error that is a Field becomes one. A fault made here shows nothing: whoever makes
+// it keeps the errors for the log.
 func NewProblem(status int, says string, errs ...error) *Problem {
 	var fields []Field
 	for _, err := range errs {
@@ -219,18 +220,6 @@ func NewProblem(status int, says string, errs ...error) *Problem {
 		return fault()
 	}
 	return ofStatus(status, says, fields)
-}
-
-// NewProblem is the function NewProblem for a request under way: the problem carries the request's
-// number, and a fault is logged whole. Whoever writes problems past the error writer asks for them
-// here.
-func (s *Server) NewProblem(ctx context.Context, status int, says string, errs ...error) *Problem {
-	p := NewProblem(status, says, errs...)
-	s.name(ctx, p)
-	if p.Code == "fault" {
-		s.log.ErrorContext(ctx, "fault", "id", RequestID(ctx), "says", says, "error", errors.Join(errs...))
-	}
-	return p
 }
 
 // name puts the request's number into a problem.
