@@ -66,7 +66,8 @@ type Options struct {
 }
 
 // Server is a web server without operations or pages; they are registered on API and Pages before
-// Serve.
+// Serve. What is to run round all of them is given to Echo.Use and then runs inside the rails; a
+// group's own Use makes echo answer 404 where a path does not take the method, instead of 405.
 type Server struct {
 	Echo    *echo.Echo
 	API     *echo.Group // under /api/v1
