@@ -9,41 +9,54 @@ import "errors"
 // Table names one ordered key space. Tables are declared once, when the store is opened.
 type Table string
 
-// Errors that callers tell apart.
+// MaxKey is the greatest length of a key in bytes.
+const MaxKey = 32 << 10
+
+// Errors that callers tell apart. None of them leaves anything written.
 var (
-	// ErrNoTable is a use of a table that the store was not opened with.
+	// ErrNoTable is a use of a table that the store was not opened with. Put and Delete return it;
+	// the methods that only read panic with it, for it is a mistake in the program.
 	ErrNoTable = errors.New("store: no such table")
-	// ErrReadOnly is a write in a View.
+	// ErrKey is a Put with a key that is empty or longer than MaxKey.
+	ErrKey = errors.New("store: a key has 1 to 32768 bytes")
+	// ErrReadOnly is a write in a View, or an Update of a store that was opened for reading.
 	ErrReadOnly = errors.New("store: write in a read transaction")
+	// ErrFailed is an Update after one whose commit failed: the store must be reopened first.
+	ErrFailed = errors.New("store: not reopened after a commit that failed")
 	// ErrClosed is a use after Close.
 	ErrClosed = errors.New("store: closed")
 )
 
-// DB is a store. View may be called from many goroutines at once; Update has one caller at a time
-// and never runs inside a View of the same goroutine.
+// DB is a store. View may be called from many goroutines at once; Update has one caller at a time.
+// Transactions do not nest: inside f of a View or an Update the same goroutine calls neither,
+// because each may come to wait for the other for ever.
 type DB interface {
-	// View runs f on a consistent snapshot. Slices that it hands out are valid only inside f.
+	// View runs f on a consistent snapshot, and returns its error. Slices that it hands out are
+	// valid only inside f.
 	View(f func(Tx) error) error
 	// Update runs f once. If f returns nil and the commit succeeds, the writes are durable when
-	// Update returns nil. If f returns an error, nothing is written and that error is returned.
-	// After an error that IsCommit reports, the outcome is unknown: the caller must reopen.
+	// Update returns nil. If f returns an error, nothing is written and that very error is
+	// returned; if f panics, nothing is written and the panic goes on to the caller. After an
+	// error that IsCommit reports, the outcome is unknown: the caller must reopen.
 	Update(f func(Tx) error) error
-	// Close waits for open transactions and releases the store.
+	// Close waits for open transactions and releases the store. Closing again does nothing.
 	Close() error
 }
 
-// Tx is one transaction. Keys are never empty, at most 32 KiB, and ordered bytewise. A value may be
-// empty. Neither keys nor values that a Tx hands out may be changed, nor kept after the transaction;
-// keys and values given to Put must not be changed until it ends.
+// Tx is one transaction. A use after its end panics, and so does a Put or Delete in a table that
+// Ascend or Descend walks at that moment. Keys are never empty, at most MaxKey long, and
+// ordered bytewise. A value may be empty. Neither keys nor values that a Tx hands out may be
+// changed, nor kept after the transaction; keys and values given to Put must not be changed until
+// it ends.
 type Tx interface {
 	// Get returns the value of key, or nil if there is none. An empty value is not nil.
 	Get(t Table, key []byte) []byte
-	// Put sets the value of key.
+	// Put sets the value of key. A nil value is an empty one.
 	Put(t Table, key, value []byte) error
 	// Delete removes key; a missing key is no error.
 	Delete(t Table, key []byte) error
 	// Ascend calls f for each key in [from, to) in order until f returns false. A nil from starts at
-	// the first key, a nil to ends after the last. The table must not be written meanwhile.
+	// the first key, a nil to ends after the last.
 	Ascend(t Table, from, to []byte, f func(key, value []byte) bool)
 	// Descend calls f for each key in [from, to) from the last one down until f returns false.
 	Descend(t Table, from, to []byte, f func(key, value []byte) bool)
