@@ -2,14 +2,15 @@ package rest
 
 import (
 	"context"
+	"encoding/hex"
 	"net/http"
+	"strconv"
+	"strings"
 
 	"tagd/api"
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/event"
-	"tagd/internal/floor"
-	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
 	"tagd/internal/web"
@@ -18,7 +19,7 @@ import (
 func (a *ops) lists() {
 	register(a, http.MethodPost, "/lists", "take-list", "Take a bar list, whole or not at all", a.takeList, group("bar lists"),
 		about("CSV, XLSX or BVBS BF2D, told apart by what is in the file. All faults come at once, each with its row and field; with dry_run the file is only looked at, and its faults are part of the answer. The same file again changes nothing."))
-	upload(a, "/lists", map[string]string{"file": "The bar list."}, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "application/octet-stream")
+	a.uploads("/lists", "file", nil, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "application/octet-stream")
 	register(a, http.MethodGet, "/lists", "list-lists", "Bar lists, by job and list number", a.listLists, group("bar lists"))
 	register(a, http.MethodGet, "/lists/{job}/{list}", "get-list", "A bar list with its lines", a.getList, group("bar lists"))
 }
@@ -125,7 +126,10 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 	if err != nil {
 		return nil, err
 	}
-	out.Recorded, out.Existing, out.NewJobs = recorded(r), t.Existing, list(t.NewJobs)
+	out.Recorded, out.Existing = recorded(r), t.Existing
+	for _, j := range bodies[event.JobSet](r) {
+		out.NewJobs = append(out.NewJobs, j.Job)
+	}
 	for _, l := range bodies[event.LineTaken](r) {
 		out.Lines = append(out.Lines, a.line(l))
 		out.Bundles += len(l.Bundles)
@@ -189,18 +193,15 @@ func (a *ops) listLists(_ context.Context, in *struct {
 }) (*answer[api.Lists], error) {
 	return look(a, func(p *view.Past) (api.Lists, error) {
 		out := api.Lists{Lists: []api.List{}}
-		// Lists come ordered by job, then list number: the key of a list is both with a line break.
-		last := ""
+		afterJob, afterList, _ := strings.Cut(in.After, "\n")
 		p.Lists(func(l view.List) bool {
-			key := l.Job + "\n" + l.List
 			switch {
-			case in.Job != "" && l.Job != in.Job, in.After != "" && !behind(l, in.After):
+			case in.Job != "" && l.Job != in.Job, l.Job < afterJob, l.Job == afterJob && l.List <= afterList:
 				return true
 			case len(out.Lists) == in.Limit:
-				out.Next = last
+				out.Next = out.Lists[in.Limit-1].Job + "\n" + out.Lists[in.Limit-1].List
 				return false
 			}
-			last = key
 			out.Lists = append(out.Lists, barList(l))
 			return true
 		})
@@ -225,5 +226,6 @@ func (a *ops) getList(_ context.Context, in *struct {
 	})
 }
 
-var _ = (*scan.Line)(nil)
-var _ = floor.Origin{}
+func itoa(n int) string { return strconv.Itoa(n) }
+
+func hexOf(b []byte) string { return hex.EncodeToString(b) }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humaecho"
@@ -189,5 +190,9 @@ func oneNumber(location, text string, kinds ...tags.Kind) (tags.Number, error) {
 			return n, nil
 		}
 	}
-	return 0, invalid(location, fmt.Sprintf("%v is the number of a %v, a %v belongs here", n, n.Kind(), kinds[0]))
+	words := make([]string, len(kinds))
+	for i, k := range kinds {
+		words[i] = k.String()
+	}
+	return 0, invalid(location, fmt.Sprintf("%v is the number of a %v; what belongs here is a %s", n, n.Kind(), strings.Join(words, " or ")))
 }

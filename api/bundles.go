@@ -1,0 +1,65 @@
+package api
+
+import "time"
+
+// Bundle is bars of one mark tied together.
+type Bundle struct {
+	Number string `json:"number" example:"1-001-00000042-05"`
+	Job    string `json:"job"`
+	List   string `json:"list"`
+	Mark   string `json:"mark"`
+	K      string `json:"k" example:"2b" doc:"Which of the line's bundles; 2b is the remainder of 2."`
+	N      int    `json:"n" doc:"Of how many."`
+	Steel
+	Pieces   int      `json:"pieces"`
+	LengthMM float64  `json:"length_mm" doc:"Cut length of a piece."`
+	Length   string   `json:"length"`
+	WeightKG float64  `json:"weight_kg" doc:"Of the whole bundle."`
+	Weight   string   `json:"weight"`
+	Shape    string   `json:"shape,omitempty"`
+	Edition  string   `json:"edition,omitempty"`
+	Bends    string   `json:"bends,omitempty" doc:"Legs and angles along the bar. Left out: straight."`
+	Route    []string `json:"route" doc:"Its steps, in order."`
+	Done     int      `json:"done" doc:"How many of them are done."`
+	Next     string   `json:"next,omitempty" doc:"The step that comes next, or is begun. Left out: all are done."`
+	State    string   `json:"state" enum:"planned,started,ready,loaded,shipped,voided" doc:"planned: not begun. started: some of its steps are begun or done. ready: all are done."`
+	Where    string   `json:"where" doc:"Where it is, in words." example:"cut done, S1 pocket 2"`
+	Place    string   `json:"place,omitempty" doc:"Name of the place where it was put down."`
+	Station  string   `json:"station,omitempty" doc:"Where it was worked on last."`
+	Pocket   string   `json:"pocket,omitempty"`
+	Load     string   `json:"load,omitempty" doc:"The load that it is on."`
+	Planned  string   `json:"planned_load,omitempty" doc:"The load that it is planned on."`
+	Draw
+	Held    bool      `json:"held"`
+	Copy    int       `json:"copy,omitempty" doc:"Newest copy of its tag. Left out: none was recorded."`
+	Updated time.Time `json:"updated" doc:"When its newest event was recorded."`
+}
+
+// Bundles is a page of bundles, by number.
+type Bundles struct {
+	Bundles []Bundle `json:"bundles"`
+	Next    string   `json:"next,omitempty" doc:"Give it as after for the next page."`
+}
+
+// BundleDetail is a bundle with where its steel came from and what happened to it.
+type BundleDetail struct {
+	Bundle
+	Note    string   `json:"note,omitempty" doc:"Of its line."`
+	Hold    *Hold    `json:"hold,omitempty" doc:"A hold that stops it."`
+	Lots    []string `json:"lots" doc:"Lots that it may have been cut from."`
+	Runs    []uint64 `json:"runs" doc:"Sequences of the runs that cut it."`
+	Certs   []Cert   `json:"certs" doc:"On file for its heats and size."`
+	History []Event  `json:"history" doc:"Its newest events, oldest first."`
+}
+
+// Because takes something back, with the reason.
+type Because struct {
+	Reason string `json:"reason" maxLength:"300" doc:"What was wrong."`
+	By
+}
+
+// Changed is the receipt of a change of a bundle.
+type Changed struct {
+	Recorded
+	Bundle Bundle `json:"bundle"`
+}

@@ -1,0 +1,220 @@
+package api
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+)
+
+// SetJob makes a job or states it anew, whole.
+func (c *Client) SetJob(ctx context.Context, job string, s SetJob) (JobProgress, error) {
+	return send[JobProgress](ctx, c, http.MethodPut, at("jobs", job), s)
+}
+
+// Job is a job with its bar lists and how far it is.
+func (c *Client) Job(ctx context.Context, job string) (JobProgress, error) {
+	return get[JobProgress](ctx, c, at("jobs", job), nil)
+}
+
+// Jobs is a page of jobs, by their numbers.
+func (c *Client) Jobs(ctx context.Context, after string, limit int) (Jobs, error) {
+	return get[Jobs](ctx, c, "/jobs", page(after, limit))
+}
+
+// ListOptions is what a bar list means where it does not say it. Empty is the plant's.
+type ListOptions struct {
+	Job, List, Revision  string
+	Spec, Grade, Coating string
+	Unit                 string // of bare numbers: mm, cm, m, in or ft
+	DryRun               bool   // only look at the file
+	By                          // its time is not used: a list is taken now
+}
+
+// TakeList takes a bar list file, whole or not at all.
+func (c *Client) TakeList(ctx context.Context, name string, data []byte, o ListOptions) (ListTaken, error) {
+	q := values("name", name, "job", o.Job, "list", o.List, "revision", o.Revision, "spec", o.Spec, "grade", o.Grade,
+		"coating", o.Coating, "unit", o.Unit, "device", o.Device, "people", strings.Join(o.People, ","))
+	if o.DryRun {
+		q.Set("dry_run", "true")
+	}
+	return sendFile[ListTaken](ctx, c, "/lists", q, nil, name, data, o.Key)
+}
+
+// Lists is a page of bar lists, of one job or (with "") of all.
+func (c *Client) Lists(ctx context.Context, job, after string, limit int) (Lists, error) {
+	return get[Lists](ctx, c, "/lists", page(after, limit, "job", job))
+}
+
+// List is a bar list with its lines.
+func (c *Client) List(ctx context.Context, job, list string) (ListDetail, error) {
+	return get[ListDetail](ctx, c, at("lists", job, list), nil)
+}
+
+// Receive takes a stock lot in.
+func (c *Client) Receive(ctx context.Context, r Receive) (Received, error) {
+	return send[Received](ctx, c, http.MethodPost, "/stock", r)
+}
+
+// ImportStock takes a CSV file of stock lots in, whole or not at all.
+func (c *Client) ImportStock(ctx context.Context, name string, data []byte, by By) (Received, error) {
+	q := values("name", name, "device", by.Device, "people", strings.Join(by.People, ","))
+	return sendFile[Received](ctx, c, "/stock/import", q, nil, name, data, by.Key)
+}
+
+// StockFilter says which lots a page of stock holds; empty is all.
+type StockFilter struct {
+	Size, Mill, Heat string
+	OnHand           bool // with bars on hand only
+}
+
+// Stock is a page of lots, by number.
+func (c *Client) Stock(ctx context.Context, f StockFilter, after string, limit int) (Stock, error) {
+	q := page(after, limit, "size", f.Size, "mill", f.Mill, "heat", f.Heat)
+	if f.OnHand {
+		q.Set("on_hand", "true")
+	}
+	return get[Stock](ctx, c, "/stock", q)
+}
+
+// Lot is a lot with what was made of it.
+func (c *Client) Lot(ctx context.Context, number string) (LotDetail, error) {
+	return get[LotDetail](ctx, c, at("stock", number), nil)
+}
+
+// SetHeats corrects or adds the heats of a lot.
+func (c *Client) SetHeats(ctx context.Context, number string, s SetHeats) (Received, error) {
+	return send[Received](ctx, c, http.MethodPost, at("stock", number, "heats"), s)
+}
+
+// BundleFilter says which bundles a page holds; empty is all.
+type BundleFilter struct{ Job, List, Mark, State string }
+
+// Bundles is a page of bundles, by number.
+func (c *Client) Bundles(ctx context.Context, f BundleFilter, after string, limit int) (Bundles, error) {
+	return get[Bundles](ctx, c, "/bundles", page(after, limit, "job", f.Job, "list", f.List, "mark", f.Mark, "state", f.State))
+}
+
+// Bundle is a bundle with where its steel came from and what happened to it.
+func (c *Client) Bundle(ctx context.Context, number string) (BundleDetail, error) {
+	return get[BundleDetail](ctx, c, at("bundles", number), nil)
+}
+
+// Undo takes back the newest progress of a bundle.
+func (c *Client) Undo(ctx context.Context, number string, b Because) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "undo"), b)
+}
+
+// Void takes a bundle that is not begun out of the work.
+func (c *Client) Void(ctx context.Context, number string, b Because) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "void"), b)
+}
+
+// Scan scans a tag at a station. A refusal is no error: see the answer's verdict.
+func (c *Client) Scan(ctx context.Context, s Scan) (ScanAnswer, error) {
+	return send[ScanAnswer](ctx, c, http.MethodPost, "/scans", s)
+}
+
+// Stations are all stations and what is there now.
+func (c *Client) Stations(ctx context.Context) (Stations, error) {
+	return get[Stations](ctx, c, "/stations", nil)
+}
+
+// Station is a station with the card that it shows.
+func (c *Client) Station(ctx context.Context, name string) (StationDetail, error) {
+	return get[StationDetail](ctx, c, at("stations", name), nil)
+}
+
+// PlanLoad makes a truck load.
+func (c *Client) PlanLoad(ctx context.Context, p PlanLoad) (LoadPlanned, error) {
+	return send[LoadPlanned](ctx, c, http.MethodPost, "/loads", p)
+}
+
+// ReplanLoad states the plan of a load anew, whole.
+func (c *Client) ReplanLoad(ctx context.Context, number string, p PlanLoad) (LoadPlanned, error) {
+	return send[LoadPlanned](ctx, c, http.MethodPut, at("loads", number), p)
+}
+
+// LoadFilter says which loads a page holds; empty is all.
+type LoadFilter struct{ State, Date, Job string }
+
+// Loads is a page of loads, newest first.
+func (c *Client) Loads(ctx context.Context, f LoadFilter, after string, limit int) (Loads, error) {
+	return get[Loads](ctx, c, "/loads", page(after, limit, "state", f.State, "date", f.Date, "job", f.Job))
+}
+
+// Load is a load with its bundles.
+func (c *Client) Load(ctx context.Context, number string) (LoadDetail, error) {
+	return get[LoadDetail](ctx, c, at("loads", number), nil)
+}
+
+// Ship lets a load leave. A refusal is no error: see the answer's verdict.
+func (c *Client) Ship(ctx context.Context, number string, s Ship) (ScanAnswer, error) {
+	return send[ScanAnswer](ctx, c, http.MethodPost, at("loads", number, "ship"), s)
+}
+
+// Unload takes a bundle off a load. A refusal is no error: see the answer's verdict.
+func (c *Client) Unload(ctx context.Context, number string, u Unload) (ScanAnswer, error) {
+	return send[ScanAnswer](ctx, c, http.MethodPost, at("loads", number, "unload"), u)
+}
+
+// Hold stops a heat, lot, bundle or load, or with DryRun counts what that would stop.
+func (c *Client) Hold(ctx context.Context, h PutHold) (HoldPut, error) {
+	return send[HoldPut](ctx, c, http.MethodPost, "/holds", h)
+}
+
+// Lift ends a hold.
+func (c *Client) Lift(ctx context.Context, l LiftHold) (HoldLifted, error) {
+	return send[HoldLifted](ctx, c, http.MethodPost, "/holds/lift", l)
+}
+
+// Holds is a page of holds that are not lifted.
+func (c *Client) Holds(ctx context.Context, after string, limit int) (Holds, error) {
+	return get[Holds](ctx, c, "/holds", page(after, limit))
+}
+
+// Place makes a place.
+func (c *Client) Place(ctx context.Context, m MakePlace) (PlaceMade, error) {
+	return send[PlaceMade](ctx, c, http.MethodPost, "/places", m)
+}
+
+// Places is a page of places, by name.
+func (c *Client) Places(ctx context.Context, after string, limit int) (Places, error) {
+	return get[Places](ctx, c, "/places", page(after, limit))
+}
+
+// Person makes a badge.
+func (c *Client) Person(ctx context.Context, m MakePerson) (PersonMade, error) {
+	return send[PersonMade](ctx, c, http.MethodPost, "/persons", m)
+}
+
+// Persons is a page of badges, by number.
+func (c *Client) Persons(ctx context.Context, after string, limit int) (Persons, error) {
+	return get[Persons](ctx, c, "/persons", page(after, limit))
+}
+
+// Alias lets another's code stand for a number of ours.
+func (c *Client) Alias(ctx context.Context, s SetAlias) (Recorded, error) {
+	return send[Recorded](ctx, c, http.MethodPost, "/aliases", s)
+}
+
+// Trace says where steel went, and where it came from.
+func (c *Client) Trace(ctx context.Context, q string) (Trace, error) {
+	return get[Trace](ctx, c, "/trace", values("q", q))
+}
+
+// TraceCSV is a trace as a table for a spreadsheet.
+func (c *Client) TraceCSV(ctx context.Context, q string) ([]byte, error) {
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/trace", query: values("q", q, "format", "csv")})
+	return b, err
+}
+
+// Journal is the page of the journal after a sequence; after -1 it begins with record 0.
+func (c *Client) Journal(ctx context.Context, after int64, limit int) (Journal, error) {
+	return get[Journal](ctx, c, "/journal", page(strconv.FormatInt(after, 10), limit))
+}
+
+// Checks is a page of the answers that want a person, newest first.
+func (c *Client) Checks(ctx context.Context, after string, limit int) (Checks, error) {
+	return get[Checks](ctx, c, "/checks", page(after, limit))
+}

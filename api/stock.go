@@ -1,0 +1,85 @@
+package api
+
+import "time"
+
+// MillBundle is a bundle as the mill tied it.
+type MillBundle struct {
+	Number string `json:"number" maxLength:"40"`
+	Bars   int    `json:"bars,omitempty" minimum:"0" doc:"Left out: not counted."`
+}
+
+// Receive takes a stock lot in.
+type Receive struct {
+	Mill        string       `json:"mill" maxLength:"60"`
+	Heats       []string     `json:"heats,omitempty" maxItems:"50" maxLength:"32" doc:"One, several, or none where it is not known. Text for ever: 0123 and 123 are different heats."`
+	Size        string       `json:"size" maxLength:"20" example:"#5"`
+	Spec        string       `json:"spec,omitempty" maxLength:"40" doc:"Left out: the plant's usual one."`
+	Grade       string       `json:"grade,omitempty" maxLength:"20" doc:"Left out: the plant's usual one."`
+	Coating     string       `json:"coating,omitempty" maxLength:"40" doc:"Left out: plain."`
+	Length      string       `json:"length" maxLength:"40" example:"60'" doc:"Of one bar, with its unit."`
+	Bars        int          `json:"bars" minimum:"1"`
+	MillBundles []MillBundle `json:"mill_bundles,omitempty" maxItems:"300"`
+	Place       string       `json:"place,omitempty" maxLength:"20" doc:"Name or number of the place where it lies."`
+	Melted      string       `json:"melted,omitempty" maxLength:"2" doc:"Country of melt, ISO 3166 alpha-2."`
+	Rolled      string       `json:"rolled,omitempty" maxLength:"2" doc:"Country of rolling, ISO 3166 alpha-2."`
+	PO          string       `json:"po,omitempty" maxLength:"60" doc:"Our order number."`
+	By
+}
+
+// Received is the receipt of stock taken in.
+type Received struct {
+	Recorded
+	Lots []Lot `json:"lots"`
+}
+
+// Lot is a stock lot or a remnant.
+type Lot struct {
+	Number  string `json:"number"`
+	Remnant bool   `json:"remnant"`
+	Mill    string `json:"mill,omitempty" doc:"Of a lot. The mills of a remnant stand with its heats."`
+	Draw
+	Steel
+	LengthMM    float64      `json:"length_mm" doc:"Of one bar."`
+	Length      string       `json:"length"`
+	Received    int          `json:"received" doc:"Bars that came in, or were left over."`
+	Taken       int          `json:"taken" doc:"Bars drawn from it."`
+	Over        int          `json:"over" doc:"Bars drawn beyond what came in: a count difference."`
+	OnHand      int          `json:"on_hand" doc:"Bars left by the record: received + over - taken."`
+	WeightKG    float64      `json:"weight_kg" doc:"Of what is on hand."`
+	Weight      string       `json:"weight"`
+	MillBundles []MillBundle `json:"mill_bundles,omitempty"`
+	Place       *PlaceRef    `json:"place,omitempty" doc:"Where it was put down last."`
+	Feed        string       `json:"feed,omitempty" doc:"Station and feed that it lies on." example:"S1/A"`
+	Melted      string       `json:"melted,omitempty"`
+	Rolled      string       `json:"rolled,omitempty"`
+	PO          string       `json:"po,omitempty"`
+	Parents     []string     `json:"parents,omitempty" doc:"Lots that a remnant may be left of."`
+	Run         uint64       `json:"run,omitempty" doc:"Sequence of the run that left a remnant."`
+	Held        bool         `json:"held"`
+	Gone        bool         `json:"gone,omitempty" doc:"A remnant that is none: the run that left it was undone."`
+	Copy        int          `json:"copy,omitempty" doc:"Newest copy of its tag."`
+	At          time.Time    `json:"at" doc:"When it was received or left over."`
+}
+
+// Stock is a page of lots, by number.
+type Stock struct {
+	Stock []Lot  `json:"stock"`
+	Next  string `json:"next,omitempty" doc:"Give it as after for the next page."`
+}
+
+// LotDetail is a lot with what was made of it.
+type LotDetail struct {
+	Lot
+	Runs     []uint64 `json:"runs" doc:"Sequences of the runs that may have drawn from it."`
+	Children []string `json:"children" doc:"Remnants that may be left of it."`
+	Certs    []Cert   `json:"certs" doc:"On file for its heats and size."`
+	History  []Event  `json:"history" doc:"Its newest events, oldest first."`
+}
+
+// SetHeats corrects or adds the heats of a lot. Its runs, bundles and remnants follow.
+type SetHeats struct {
+	Mill   string   `json:"mill,omitempty" maxLength:"60" doc:"Left out: as before."`
+	Heats  []string `json:"heats" maxItems:"50" maxLength:"32" doc:"All of them; none is: not known."`
+	Reason string   `json:"reason" maxLength:"300" doc:"Why the heat is another."`
+	By
+}

@@ -1,0 +1,231 @@
+package rest
+
+import (
+	"context"
+	"net/http"
+	"slices"
+
+	"tagd/api"
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+	"tagd/internal/web"
+)
+
+func (a *ops) loads() {
+	register(a, http.MethodGet, "/loads", "list-loads", "Truck loads, newest first", a.listLoads, group("loads"))
+	register(a, http.MethodPost, "/loads", "plan-load", "Make a truck load", a.planLoad, group("loads"), created)
+	register(a, http.MethodGet, "/loads/{number}", "get-load", "A load: what is planned, what is on it, and where the rest is", a.getLoad, group("loads"))
+	register(a, http.MethodPut, "/loads/{number}", "replan-load", "State the plan of a load anew, whole", a.replanLoad, group("loads"))
+	register(a, http.MethodPost, "/loads/{number}/ship", "ship-load", "Let a load leave", a.shipLoad, group("loads"),
+		about("The same as scanning its tag at loadout with do: ship. A refusal is an answer with status 200."))
+	register(a, http.MethodPost, "/loads/{number}/unload", "unload-bundle", "Take a bundle off a load that has not left", a.unload, group("loads"),
+		about("The same as scanning its tag with do: unload. A refusal is an answer with status 200."))
+}
+
+func (a *ops) load(p *view.Past, l load.Load) api.Load {
+	out := api.Load{
+		Number: l.Number.String(), State: l.State(), Date: l.Date, Truck: l.Truck, Stops: []api.Stop{},
+		Planned: len(l.Planned), Loaded: l.Count, WeightKG: l.Mass.Kilograms(), Weight: l.Mass.Text(a.units()), Copy: l.Copy,
+	}
+	for _, s := range l.Stops {
+		one := api.Stop{Job: s.Job, ShipTo: s.ShipTo}
+		if len(one.ShipTo) == 0 {
+			j, _ := p.Job(s.Job)
+			one.ShipTo = j.ShipTo
+		}
+		out.Stops = append(out.Stops, one)
+	}
+	if l.Limit > 0 {
+		out.LimitKG, out.Limit = l.Limit.Kilograms(), l.Limit.Text(a.units())
+	}
+	if l.Shipped != 0 {
+		t := at(l.Shipped)
+		out.Shipped = &t
+	}
+	_, out.Held = p.Hold(event.Target{Number: l.Number})
+	return out
+}
+
+func (a *ops) listLoads(_ context.Context, in *struct {
+	State string `query:"state" enum:"planned,open,shipped" doc:"In this state only."`
+	Date  string `query:"date" maxLength:"10" doc:"Of this day only, as 2026-11-25."`
+	Job   string `query:"job" maxLength:"60" doc:"With a stop for this job only."`
+	Paged
+}) (*answer[api.Loads], error) {
+	after, err := pageNumber(in.After, tags.Load)
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.Loads, error) {
+		out := api.Loads{Loads: []api.Load{}}
+		var last tags.Number
+		p.Loads(func(l load.Load) bool {
+			switch {
+			case after != 0 && l.Number >= after:
+				return true
+			case in.State != "" && l.State() != in.State, in.Date != "" && l.Date != in.Date, in.Job != "" && !l.For(in.Job):
+				return true
+			case len(out.Loads) == in.Limit:
+				out.Next = last.String()
+				return false
+			}
+			last = l.Number
+			out.Loads = append(out.Loads, a.load(p, l))
+			return true
+		})
+		return out, nil
+	})
+}
+
+type planIn struct {
+	Keyed
+	Body api.PlanLoad
+}
+
+func (a *ops) planLoad(ctx context.Context, in *planIn) (*answer[api.LoadPlanned], error) {
+	return a.plan(ctx, 0, in.Key, in.Body)
+}
+
+func (a *ops) replanLoad(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20"`
+	Keyed
+	Body api.PlanLoad
+}) (*answer[api.LoadPlanned], error) {
+	n, err := a.knownLoad(in.Number)
+	if err != nil {
+		return nil, err
+	}
+	return a.plan(ctx, n, in.Key, in.Body)
+}
+
+// knownLoad finds the load of a path.
+func (a *ops) knownLoad(text string) (tags.Number, error) {
+	n, err := number(text, tags.Load)
+	if err != nil {
+		return 0, err
+	}
+	return n, a.f.View(func(p *view.Past) error {
+		if _, ok := p.Load(n); !ok {
+			return missing("Load %v was never given out here.", n)
+		}
+		return nil
+	})
+}
+
+func (a *ops) plan(ctx context.Context, n tags.Number, key string, b api.PlanLoad) (*answer[api.LoadPlanned], error) {
+	o, err := a.origin("", b.By, key, []any{"load", n, b})
+	if err != nil {
+		return nil, err
+	}
+	e := event.LoadPlanned{Load: n, Date: b.Date, Truck: b.Truck}
+	if b.Limit != "" {
+		if e.Limit, err = bar.ParseMass(b.Limit); err != nil {
+			return nil, invalid("body.limit", err.Error())
+		}
+	}
+	for _, s := range b.Stops {
+		e.Stops = append(e.Stops, event.Stop{Job: s.Job, ShipTo: s.ShipTo})
+	}
+	if e.Bundles, err = numbers("body.bundles", b.Bundles, tags.Bundle); err != nil {
+		return nil, err
+	}
+	r, err := a.f.PlanLoad(ctx, o, e)
+	if err != nil {
+		return nil, err
+	}
+	made, err := floor.Body[event.LoadPlanned](r)
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.LoadPlanned, error) {
+		l, _ := p.Load(made.Load)
+		return api.LoadPlanned{Recorded: recorded(r), Load: a.load(p, l)}, nil
+	})
+}
+
+func (a *ops) getLoad(_ context.Context, in *numberIn) (*answer[api.LoadDetail], error) {
+	n, err := a.knownLoad(in.Number)
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.LoadDetail, error) {
+		l, _ := p.Load(n)
+		out := api.LoadDetail{Load: a.load(p, l), Bundles: []api.LoadBundle{}, History: history(p, n)}
+		all := slices.Clone(l.Planned)
+		p.Loaded(n, func(b tags.Number) bool { all = append(all, b); return true })
+		slices.Sort(all)
+		for _, m := range slices.Compact(all) {
+			b, _ := p.Bundle(m)
+			one := api.LoadBundle{Bundle: a.bundle(p, b), OnPlan: slices.Contains(l.Planned, m), OnLoad: b.Load == n}
+			if one.OnPlan && !one.OnLoad {
+				out.Missing++
+			}
+			out.Bundles = append(out.Bundles, one)
+		}
+		return out, nil
+	})
+}
+
+func (a *ops) shipLoad(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20"`
+	Keyed
+	Body api.Ship
+}) (*answer[api.ScanAnswer], error) {
+	n, err := a.knownLoad(in.Number)
+	if err != nil {
+		return nil, err
+	}
+	station, err := a.loadout(in.Body.Station)
+	if err != nil {
+		return nil, err
+	}
+	return a.doScan(ctx, station, in.Body.By, in.Key, in.Body.Lang, []any{"ship", n, in.Body},
+		scan.Scan{Read: tags.Scan{Number: n, Text: n.Digits()}, Do: scan.Ship, Gone: in.Body.Gone})
+}
+
+func (a *ops) unload(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20"`
+	Keyed
+	Body api.Unload
+}) (*answer[api.ScanAnswer], error) {
+	n, err := a.knownLoad(in.Number)
+	if err != nil {
+		return nil, err
+	}
+	b, err := oneNumber("body.bundle", in.Body.Bundle, tags.Bundle)
+	if err != nil {
+		return nil, err
+	}
+	station, err := a.loadout(in.Body.Station)
+	if err != nil {
+		return nil, err
+	}
+	if err := a.f.View(func(p *view.Past) error {
+		if on, _ := p.Bundle(b); on.Load != 0 && on.Load != n {
+			return invalid("body.bundle", b.String()+" is on load "+on.Load.String()+", not on this one")
+		}
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	return a.doScan(ctx, station, in.Body.By, in.Key, in.Body.Lang, []any{"unload", n, in.Body},
+		scan.Scan{Read: tags.Scan{Number: b, Text: b.Digits()}, Do: scan.Unload})
+}
+
+// loadout is the station that was named, or the first one that does loadout.
+func (a *ops) loadout(station string) (string, error) {
+	if station != "" {
+		return station, nil
+	}
+	for _, s := range a.f.Rules().Stations {
+		if s.Can(scan.Loadout) {
+			return s.Name, nil
+		}
+	}
+	return "", web.Refuse("conflict", "No station of this plant does loadout.", "Add loadout to what a station does, in the plant's settings.")
+}

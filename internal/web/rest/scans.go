@@ -1,0 +1,163 @@
+package rest
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+
+	"tagd/api"
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+func (a *ops) scans() {
+	register(a, http.MethodPost, "/scans", "scan", "Scan a tag at a station", a.scan, group("scans"),
+		about("One scan box takes any number anywhere, and the station decides what it means. A refusal is an answer with status 200: its verdict says refused, its sentences why, and what to do next."))
+}
+
+type scanIn struct {
+	Keyed
+	Body api.Scan
+}
+
+func (a *ops) scan(ctx context.Context, in *scanIn) (*answer[api.ScanAnswer], error) {
+	b := in.Body
+	if b.Code == "" && b.Do != string(scan.Empty) {
+		return nil, invalid("body.code", "is empty; scan a tag, or type the number under the bars")
+	}
+	x := scan.Scan{Do: scan.Do(b.Do), Pieces: b.Pieces, Feed: b.Feed, Pocket: b.Pocket, Gone: b.Gone}
+	if b.Code != "" {
+		x.Read, x.Wrong = a.o.Wedge.Read(b.Code)
+	}
+	var err error
+	if x.Lots, err = numbers("body.lots", b.Lots, tags.Stock); err != nil {
+		return nil, err
+	}
+	for i, d := range b.Bars {
+		n, err := oneNumber(fmt.Sprintf("body.bars[%d].lot", i), d.Lot, tags.Stock)
+		if err != nil {
+			return nil, err
+		}
+		x.Bars = append(x.Bars, event.Draw{Lot: n, Bars: d.Bars})
+	}
+	if b.Remnants != nil {
+		x.Remnants = []event.Remnant{}
+	}
+	for i, r := range b.Remnants {
+		at := fmt.Sprintf("body.remnants[%d]", i)
+		one := event.Remnant{Bars: r.Bars}
+		if one.Length, err = bar.ParseLength(r.Length); err != nil {
+			return nil, invalid(at+".length", err.Error())
+		}
+		if one.Place, err = a.place(at+".place", r.Place); err != nil {
+			return nil, err
+		}
+		x.Remnants = append(x.Remnants, one)
+	}
+	return a.doScan(ctx, b.Station, b.By, in.Key, b.Lang, []any{"scan", b}, x)
+}
+
+// doScan takes a scan and says its answer.
+func (a *ops) doScan(ctx context.Context, station string, by api.By, key, lang string, request any, x scan.Scan) (*answer[api.ScanAnswer], error) {
+	o, err := a.origin(station, by, key, request)
+	if err != nil {
+		return nil, err
+	}
+	o.Happened = a.happened(by)
+	x.Station, x.Device, x.At = station, by.Device, o.Happened.UnixMilli()
+	r, show, err := a.f.Scan(ctx, o, x)
+	if err != nil {
+		return nil, err
+	}
+	if r.Answer == nil { // the key's first request was no scan
+		return nil, floor.ErrOtherRequest
+	}
+	a.s.Metrics.Scan(r.Answer.Verdict.String())
+	out := api.ScanAnswer{Recorded: recorded(r), Verdict: r.Answer.Verdict.String(), Notes: notes(r.Answer.Notes, scan.Lang(lang)), Number: show.String()}
+	out.Says, out.Next = out.Notes[0].Says, nextOf(out.Notes)
+	if show != 0 && show.Kind() != tags.Assembly {
+		out.Kind = show.Kind().String()
+	}
+	if show.Kind() == tags.Bundle {
+		err = a.f.View(func(p *view.Past) error {
+			out.Card = a.card(p, station, show)
+			return nil
+		})
+	}
+	return &answer[api.ScanAnswer]{out}, err
+}
+
+// notes are the sentences of an answer.
+func notes(in []event.Note, lang scan.Lang) []api.Note {
+	out := make([]api.Note, 0, len(in))
+	for _, n := range in {
+		says, next := scan.Say(n, lang)
+		out = append(out, api.Note{Code: n.Code, Args: list(n.Args), Says: says, Next: next})
+	}
+	return out
+}
+
+// nextOf is what to do next: what the last sentence that wants a person says, else the first that
+// says anything.
+func nextOf(notes []api.Note) string {
+	next := ""
+	for _, n := range notes {
+		if n.Next != "" && (next == "" || scan.Sentences[n.Code].Verdict == event.Check) {
+			next = n.Next
+		}
+	}
+	return next
+}
+
+// card is the work card of a bundle at a station; nil for a bundle that is not known.
+func (a *ops) card(p *view.Past, station string, n tags.Number) *api.Card {
+	c, ok := scan.CardOf(p, a.f.Rules(), station, n)
+	if !ok {
+		return nil
+	}
+	bars, _, _ := c.Bars()
+	out := &api.Card{Bundle: a.bundleOf(p, c.Bundle, c.Line, c), Step: c.Step, Hold: hold(c.Held), Run: c.Run, Bars: bars}
+	marks := map[tags.Number]string{}
+	for _, m := range c.Members {
+		one := a.member(p, m)
+		marks[m.Bundle] = one.Mark
+		out.Members = append(out.Members, one)
+	}
+	for _, pt := range c.Plan {
+		cut := api.Cut{Lot: pt.Lot.String(), LengthMM: pt.Length.MM(), Length: pt.Length.Text(a.units()), Bars: pt.Bars,
+			Cuts: []api.Piece{}, LeftMM: pt.Left.MM(), Left: leftText(pt.Left, a.units()), Keep: pt.Keep}
+		for _, piece := range pt.Cuts {
+			cut.Cuts = append(cut.Cuts, api.Piece{Bundle: piece.Bundle.String(), Mark: marks[piece.Bundle], Pieces: piece.Pieces})
+			if piece.Bundle == n && out.PiecesPerBar == 0 {
+				out.PiecesPerBar = int(pt.Length / c.Line.Length)
+			}
+		}
+		out.Plan = append(out.Plan, cut)
+	}
+	for _, b := range c.Bring {
+		out.Bring = append(out.Bring, api.Bring{Lot: b.Lot.Number.String(), Place: b.Place, Feed: b.Feed, Bars: b.Bars,
+			OnHand: b.Lot.OnHand(), Draw: draw(b.Heats, true), LengthMM: b.Lot.Length.MM(), Length: b.Lot.Length.Text(a.units())})
+	}
+	for _, w := range c.Short {
+		out.Short = append(out.Short, api.Piece{Bundle: w.Bundle.String(), Mark: marks[w.Bundle], Pieces: w.Pieces})
+	}
+	return out
+}
+
+// leftText prints what is left of a bar, which may be nothing.
+func leftText(l bar.Length, u bar.Units) string {
+	if l == 0 {
+		return "0"
+	}
+	return l.Text(u)
+}
+
+func (a *ops) member(p *view.Past, m scan.Member) api.Member {
+	b, _ := p.Bundle(m.Bundle)
+	return api.Member{Bundle: m.Bundle.String(), Mark: p.Line(b.Line).Mark, K: b.Name(), N: b.N, Pieces: m.Pieces,
+		Length: m.Length.Text(a.units()), Done: m.Done}
+}

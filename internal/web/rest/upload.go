@@ -1,0 +1,112 @@
+package rest
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"mime"
+	"mime/multipart"
+	"net/http"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"tagd/internal/web"
+)
+
+// Upload is a request whose body is a file: bare, or as a part of a form. It is read by the operation
+// and not before, so that a large file can go to the disk as it comes.
+type Upload struct {
+	body        io.Reader
+	contentType string
+}
+
+// Resolve takes the body over.
+func (u *Upload) Resolve(ctx huma.Context) []error {
+	u.body, u.contentType = ctx.BodyReader(), ctx.Header("Content-Type")
+	return nil
+}
+
+// part is a field or file of a form.
+type part struct {
+	name, file string
+	io.Reader
+}
+
+// each calls f for each part of a form, or for the bare body as the part named bare.
+func (u *Upload) each(bare string, f func(part) error) error {
+	kind, params, err := mime.ParseMediaType(u.contentType)
+	if u.contentType != "" && err != nil {
+		return web.Refuse("media-type", "The Content-Type of the request cannot be read.", "Send the file bare, or as multipart/form-data.")
+	}
+	if kind != "multipart/form-data" {
+		return f(part{name: bare, Reader: u.body})
+	}
+	form := multipart.NewReader(u.body, params["boundary"])
+	for n := 0; ; n++ {
+		p, err := form.NextPart()
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return brokenForm(err)
+		case n == mostParts:
+			return web.Refuse("bad-request", "The form has too many parts.", "Send the fields that /openapi.json names, each once.")
+		}
+		err = f(part{p.FormName(), p.FileName(), p})
+		p.Close()
+		if err != nil {
+			return err
+		}
+	}
+}
+
+// mostParts is more than any form of ours has.
+const mostParts = 100
+
+// brokenForm is the problem of a body that ended, or was no form.
+func brokenForm(err error) error {
+	var large *http.MaxBytesError
+	if errors.As(err, &large) {
+		return err
+	}
+	return web.Refuse("bad-request", "The form in the request cannot be read: "+err.Error()+".", "Send it again.")
+}
+
+// read gives the file of a request whole, and its name where the form says it.
+func (u *Upload) read(field string) (name string, data []byte, err error) {
+	found := false
+	err = u.each(field, func(p part) error {
+		if p.name != field {
+			return invalid("body."+p.name, "is no field of this form; the file is the field "+field)
+		}
+		if found {
+			return invalid("body."+field, "is there twice; one file is taken at a time")
+		}
+		found, name = true, p.file
+		var b bytes.Buffer
+		if _, err := b.ReadFrom(p); err != nil {
+			return brokenForm(err)
+		}
+		data = b.Bytes()
+		return nil
+	})
+	if err == nil && !found {
+		err = invalid("body."+field, "is missing; it is the file")
+	}
+	return name, data, err
+}
+
+// uploads writes into the description what the body of a registered operation is: a form with these
+// fields, of which file is the file, or the file bare as one of types.
+func (a *ops) uploads(path, file string, fields map[string]*huma.Schema, types ...string) {
+	op := a.api.OpenAPI().Paths[path].Post
+	form := &huma.Schema{Type: "object", Properties: map[string]*huma.Schema{file: {Type: "string", Format: "binary"}}, Required: []string{file}}
+	for name, s := range fields {
+		form.Properties[name] = s
+	}
+	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"multipart/form-data": {Schema: form}}}
+	for _, t := range types {
+		op.RequestBody.Content[t] = &huma.MediaType{Schema: &huma.Schema{Type: "string", Format: "binary"}}
+	}
+	a.s.LargeBodies("/api/v1" + path)
+}
