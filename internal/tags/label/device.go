@@ -56,21 +56,18 @@ func frame(d Device, x, y, w, h float64) {
 
 // ring draws a circle.
 func ring(d Device, x, y, radius float64) {
-	d.Line(hairline, arc(Point{x, y}, radius, 0, 2*math.Pi))
+	d.Line(hairline, arc([]Point{{x + radius, y}}, Point{x, y}, radius, 0, 2*math.Pi))
 }
 
 // arc gives the points of an arc around c from an angle on through a sweep (radians; y downwards,
-// so a positive sweep turns right). The chords between them stay within 0.01 mm of the arc.
-func arc(c Point, radius, from, sweep float64) []Point {
-	step := 2 * math.Acos(max(0, 1-0.01/radius))
+// so a positive sweep turns right), without the first.
+func arc(points []Point, c Point, radius, from, sweep float64) []Point {
+	// The chords stay within 0.02 mm of the arc, a quarter of a dot at 300 dpi.
+	step := 2 * math.Acos(max(0, 1-0.02/radius))
 	n := int(math.Ceil(math.Abs(sweep)/step - 1e-9))
-	points := make([]Point, n+1)
-	for i := range points {
-		a := from
-		if n > 0 {
-			a += sweep * float64(i) / float64(n)
-		}
-		points[i] = Point{c.X + radius*math.Cos(a), c.Y + radius*math.Sin(a)}
+	for i := 1; i <= n; i++ {
+		sin, cos := math.Sincos(from + sweep*float64(i)/float64(n))
+		points = append(points, Point{c.X + radius*cos, c.Y + radius*sin})
 	}
 	return points
 }

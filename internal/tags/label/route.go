@@ -56,6 +56,7 @@ type route struct {
 	points []Point
 	legs   []span
 	bends  []span // bends[i] lies between legs i and i+1
+	radii  []float64
 }
 
 // span is a range of points, both ends included.
@@ -71,23 +72,23 @@ func setback(turn float64) float64 {
 }
 
 // walk draws legs of the given lengths with bends of a radius, starting at the origin to the right.
-// A bend is tighter where its legs are too short for it.
-func walk(legs []leg, lengths []float64, radius float64) route {
+// A bend is tighter where its legs are too short for it. It uses the room that r has.
+func (r *route) walk(legs []leg, lengths []float64, radius float64) {
 	n := len(legs)
-	r := route{points: make([]Point, 0, 16*n), legs: make([]span, n), bends: make([]span, max(0, n-1))}
-	radii := make([]float64, n)
-	for i := range n - 1 {
-		radii[i] = radius
-		for _, j := range [2]int{i, i + 1} {
+	r.points, r.legs, r.bends, r.radii = r.points[:0], r.legs[:0], r.bends[:0], r.radii[:0]
+	for i := range n {
+		r.radii = append(r.radii, radius)
+		for j := i; j <= i+1 && j < n; j++ {
 			room := lengths[j] * 0.9
 			if j > 0 && j < n-1 {
 				room = lengths[j] / 2
 			}
 			if legs[j].sweep == 0 {
-				radii[i] = min(radii[i], room/max(setback(legs[i].turn), 1e-3))
+				r.radii[i] = min(r.radii[i], room/max(setback(legs[i].turn), 1e-3))
 			}
 		}
 	}
+	radii := r.radii
 	at, heading := Point{}, 0.0
 	r.points = append(r.points, at)
 	for i, l := range legs {
@@ -101,12 +102,13 @@ func walk(legs []leg, lengths []float64, radius float64) route {
 				straight -= radii[i] * setback(l.turn)
 			}
 			straight = max(straight, 0.01)
-			at = Point{at.X + straight*math.Cos(heading), at.Y - straight*math.Sin(heading)}
+			sin, cos := math.Sincos(heading)
+			at = Point{at.X + straight*cos, at.Y - straight*sin}
 			r.points = append(r.points, at)
 		} else {
 			at, heading = r.curve(at, heading, lengths[i]/math.Abs(l.sweep), l.sweep)
 		}
-		r.legs[i] = span{from, len(r.points) - 1}
+		r.legs = append(r.legs, span{from, len(r.points) - 1})
 		if i == n-1 {
 			break
 		}
@@ -114,9 +116,8 @@ func walk(legs []leg, lengths []float64, radius float64) route {
 		if l.turn != 0 && radii[i] > 0 {
 			at, heading = r.curve(at, heading, radii[i], l.turn)
 		}
-		r.bends[i] = span{from, len(r.points) - 1}
+		r.bends = append(r.bends, span{from, len(r.points) - 1})
 	}
-	return r
 }
 
 // curve adds an arc that begins at a point with a heading (radians, left positive) and gives where
@@ -124,8 +125,7 @@ func walk(legs []leg, lengths []float64, radius float64) route {
 func (r *route) curve(at Point, heading, radius, turn float64) (Point, float64) {
 	side := math.Copysign(math.Pi/2, turn)
 	c := Point{at.X + radius*math.Cos(heading+side), at.Y - radius*math.Sin(heading+side)}
-	points := arc(c, radius, -(heading - side), -turn)
-	r.points = append(r.points, points[1:]...)
+	r.points = arc(r.points, c, radius, -(heading - side), -turn)
 	return r.points[len(r.points)-1], heading + turn
 }
 

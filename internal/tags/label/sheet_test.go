@@ -54,3 +54,19 @@ func cpuSeconds(b *testing.B) float64 {
 	}
 	return float64(u.Utime.Nano()+u.Stime.Nano()) / 1e9
 }
+
+func BenchmarkPNG(b *testing.B) {
+	for b.Loop() {
+		if err := PNG(io.Discard, bundleOf(43), 300); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkSVG(b *testing.B) {
+	for b.Loop() {
+		if err := SVG(io.Discard, bundleOf(43), 300); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package label
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"tagd/internal/bar"
@@ -52,6 +53,8 @@ type bender struct {
 	w, h   float64
 	radius float64 // of drawn bends
 	least  float64 // length that the shortest leg is drawn with at least
+	scale  float64 // that filled a room last, where the next one begins; 0 for none
+	route  route   // the bar as it was laid last
 }
 
 // drawBend draws a bent bar in a box of w by h: its longest leg level, the rest above it, every leg
@@ -115,20 +118,37 @@ func (b *bender) attempt(sizes []float64, list float64) (sketch, bool) {
 	}
 	for _, power := range powers {
 		// Room for text only makes the bar smaller: what does not do without it never will.
-		if _, _, ok := b.lay(area, power); !ok {
+		b.scale = 0
+		if _, ok := b.lay(area, power); !ok {
 			continue
 		}
-		for _, size := range sizes {
-			texts := b.write(size, list > 0)
-			for _, room := range b.rooms(texts, area) {
-				r, scaled, ok := b.lay(room, power)
-				if !ok {
-					continue
-				}
-				if placed, ok := b.place(&r, texts, size, area, scaled); ok {
-					return sketch{r.points, append(placed, listed...)}, true
-				}
+		// Where the smallest size finds no place, a larger one would not either.
+		best, ok := b.attemptSize(sizes[len(sizes)-1], list > 0, area, power)
+		if !ok {
+			continue
+		}
+		for _, size := range sizes[:len(sizes)-1] {
+			if k, ok := b.attemptSize(size, list > 0, area, power); ok {
+				best = k
+				break
 			}
+		}
+		best.texts = append(best.texts, listed...)
+		return best, true
+	}
+	return sketch{}, false
+}
+
+// attemptSize tries one size of text with one power.
+func (b *bender) attemptSize(size float64, letter bool, area rect, power float64) (sketch, bool) {
+	texts := b.write(size, letter)
+	for _, room := range b.rooms(texts, area) {
+		toScale, ok := b.lay(room, power)
+		if !ok {
+			continue
+		}
+		if placed, ok := b.place(&b.route, texts, size, area, toScale); ok {
+			return sketch{slices.Clone(b.route.points), placed}, true
 		}
 	}
 	return sketch{}, false
@@ -213,22 +233,21 @@ func (b *bender) rooms(texts []lettering, area rect) []rect {
 
 // lay draws the bar as large as the room allows with lengths to a power, and says whether they
 // are in proportion. It fails when a leg comes out too short, or too near to another.
-func (b *bender) lay(room rect, power float64) (r route, toScale, ok bool) {
+func (b *bender) lay(room rect, power float64) (toScale, ok bool) {
 	lengths := make([]float64, len(b.legs))
 	for i, l := range b.legs {
 		lengths[i] = math.Pow(l.length, power)
 	}
-	r, ok = b.fill(room, lengths, 0, 0)
-	if !ok {
-		return r, false, false
+	if !b.fill(room, lengths, 0, 0) {
+		return false, false
 	}
-	first, last, others := b.crowded(&r)
+	first, last, others := b.crowded()
 	if !first && !last && !others {
-		return r, power == 1, true
+		return power == 1, true
 	}
 	// The end hooks of a closed tie bent by 90° lie on its legs; drawn inside them they can be seen.
-	if n := len(b.legs); n < 4 || others {
-		return r, false, false
+	if len(b.legs) < 4 || others {
+		return false, false
 	}
 	var in [2]float64
 	if first {
@@ -237,26 +256,27 @@ func (b *bender) lay(room rect, power float64) (r route, toScale, ok bool) {
 	if last {
 		in[1] = inset
 	}
-	if r, ok = b.fill(room, lengths, in[0], in[1]); !ok {
-		return r, false, false
+	if !b.fill(room, lengths, in[0], in[1]) {
+		return false, false
 	}
-	first, last, others = b.crowded(&r)
-	return r, false, !first && !last && !others
+	first, last, others = b.crowded()
+	return false, !first && !last && !others
 }
 
 // fill scales lengths so that the bar fills the room, and centres it there. The second and the
 // last but one leg are drawn shorter by the given insets.
-func (b *bender) fill(room rect, lengths []float64, in0, in1 float64) (route, bool) {
+func (b *bender) fill(room rect, lengths []float64, in0, in1 float64) bool {
 	w, h := room.x1-room.x0-barWidth, room.y1-room.y0-barWidth
 	n := len(lengths)
 	scaled := make([]float64, n)
-	total := 0.0
-	for _, l := range lengths {
-		total += l
+	scale := b.scale
+	if scale == 0 {
+		for _, l := range lengths {
+			scale += l
+		}
+		scale = (w + h) / scale
 	}
-	scale := (w + h) / total
-	var r route
-	var box rect
+	r := &b.route
 	for range 12 {
 		shortest := math.Inf(1)
 		for i, l := range lengths {
@@ -266,26 +286,23 @@ func (b *bender) fill(room rect, lengths []float64, in0, in1 float64) (route, bo
 		if n >= 4 {
 			scaled[1], scaled[n-2] = max(0.1, scaled[1]-in0), max(0.1, scaled[n-2]-in1)
 		}
-		r = walk(b.legs, scaled, min(b.radius, shortest))
+		r.walk(b.legs, scaled, min(b.radius, shortest))
 		r.level(b.main, b.legs[b.main].sweep != 0)
-		box = r.box()
+		box := r.box()
 		f := min(w/max(box.x1-box.x0, 1e-9), h/max(box.y1-box.y0, 1e-9))
-		if f >= 1 && f < 1.002 {
+		if f >= 1 && f < 1.003 {
+			b.scale = scale
 			r.move((room.x0+room.x1-box.x0-box.x1)/2, (room.y0+room.y1-box.y0-box.y1)/2)
-			return r, shortest >= b.least && b.ends(&r)
+			return shortest >= b.least && b.ends()
 		}
-		if f > 1 {
-			f = 1 + (f-1)*0.95
-		} else {
-			f *= 0.999
-		}
-		scale *= f
+		scale *= f * 0.9995
 	}
-	return r, false
+	return false
 }
 
 // ends says whether enough of the first and the last leg stands clear of its bend to be seen.
-func (b *bender) ends(r *route) bool {
+func (b *bender) ends() bool {
+	r := &b.route
 	for _, s := range [2]span{r.legs[0], r.legs[len(r.legs)-1]} {
 		if r.length(s) < 0.75*b.least {
 			return false
@@ -296,7 +313,8 @@ func (b *bender) ends(r *route) bool {
 
 // crowded says whether the first leg, the last, or another one has a middle too near to a leg that
 // is not its neighbour.
-func (b *bender) crowded(r *route) (first, last, others bool) {
+func (b *bender) crowded() (first, last, others bool) {
+	r := &b.route
 	n := len(r.legs)
 	for i := range n {
 		m := r.middle(r.legs[i])
