@@ -241,6 +241,9 @@ func (p *recordReader) field(block byte, token string) {
 	}
 	f := field{token[0], token[1:]}
 	if block == 'G' {
+		if len(p.geometry) > 2*bar.MaxLegs {
+			return // walk reports it
+		}
 		p.geometry = append(p.geometry, f)
 		return
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -34,6 +33,9 @@ type Taken struct {
 	NewJobs  []string // made with no rules, since nobody had made them
 	Existing bool
 }
+
+// mostBundles is how many bundles one line may be made in: they stand in one record.
+const mostBundles = 10_000
 
 // Take turns a file without faults into events: a line each, its bundles within it, and a closing
 // event for each list. A file is taken whole or not at all, and the same file again changes nothing.
@@ -87,6 +89,9 @@ func Take(past Past, f File, lim Limits) (Taken, error) {
 				Shape: l.Shape, Route: Route(l), Note: l.Note, Row: l.Row,
 				Bundles: Bundles(l.Pieces, each, lim.Pieces, lim.Mass),
 			}
+			if len(e.Bundles) > mostBundles {
+				return Taken{}, &event.Refusal{Field: "pieces", Says: fmt.Sprintf("row %d would be %d bundles, and %d are the most of one line; part the line, or raise the plant's limits of a bundle", l.Row, len(e.Bundles), mostBundles)}
+			}
 			for i := range e.Bundles {
 				if n := past.Fresh(tags.Bundle); i == 0 {
 					e.First = n
@@ -97,10 +102,16 @@ func Take(past Past, f File, lim Limits) (Taken, error) {
 			t.Events = append(t.Events, e)
 		}
 		t.Events = append(t.Events, event.ListTaken{
-			Job: k.job, List: k.list, Revision: groups[k][0].Revision, File: f.Name, SHA256: f.SHA256[:], Lines: len(groups[k]),
+			Job: k.job, List: k.list, Revision: groups[k][0].Revision, File: fileName(f.Name), SHA256: f.SHA256[:], Lines: len(groups[k]),
 		})
 	}
 	return t, nil
+}
+
+// fileName is the name of a file as far as it can be written down.
+func fileName(s string) string {
+	r := []rune(strings.ToValidUTF8(s, "?"))
+	return string(r[:min(len(r), 200)])
 }
 
 // Route is the steps of a line: those that the list names, else cut, and bend for a bent bar.
@@ -119,25 +130,36 @@ func SetJob(j event.JobSet) (event.JobSet, error) {
 	no := func(field, format string, args ...any) (event.JobSet, error) {
 		return j, &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
 	}
-	j.Job = strings.TrimSpace(j.Job)
+	// As a bar list writes it, so that both mean the same job.
+	var why string
+	if j.Job, why = tidy(j.Job, longest["job"]); why != "" {
+		return no("job", "%s", why)
+	}
+	var err error
+	for _, f := range []struct {
+		name string
+		text *string
+	}{
+		{"name", &j.Name}, {"customer", &j.Customer}, {"po", &j.PO}, {"agency", &j.Agency},
+		{"spec", &j.Spec}, {"edition", &j.Edition}, {"coating", &j.Coating},
+	} {
+		if *f.text, err = event.CleanText(f.name, *f.text, event.MostWords); err != nil {
+			return j, err
+		}
+	}
+	if j.ShipTo, err = event.CleanLines("ship_to", j.ShipTo); err != nil {
+		return j, err
+	}
+	if j.Country, err = event.CleanCountry("country", j.Country); err != nil {
+		return j, err
+	}
 	switch {
 	case j.Job == "":
 		return no("job", "is empty; write the shop's number of the job")
-	case len([]rune(j.Job)) > 30:
-		return no("job", "has more than 30 characters")
-	case strings.ContainsFunc(j.Job, func(r rune) bool { return !unicode.IsPrint(r) }):
-		return no("job", "has a character that cannot be printed")
-	case len([]rune(j.Name)) > 100:
-		return no("name", "has more than 100 characters")
-	case len(j.ShipTo) > 6:
-		return no("ship_to", "has more than 6 lines")
 	case !slices.Contains([]event.HeatRule{event.HeatsNone, event.HeatsLoad, event.HeatsBundle, event.HeatsSingle}, j.Heats):
 		return no("heats", "%q is no heat rule; write load, bundle, single, or leave it out", j.Heats)
 	case !slices.Contains([]event.CertRule{event.CertsNone, event.CertsOnFile, event.CertsReviewed}, j.Certs):
 		return no("certs", "%q is no cert rule; write on file, reviewed, or leave it out", j.Certs)
-	case j.Country != "" && len(j.Country) != 2:
-		return no("country", "%q is no country code; ISO 3166 has two letters, as US", j.Country)
 	}
-	j.Country = strings.ToUpper(j.Country)
 	return j, nil
 }

@@ -19,8 +19,7 @@ func readXLSX(data []byte, r *report) (t table, ok bool) {
 		r.fault(0, "", "%s", err)
 		return table{}, false
 	}
-	// The library indexes by what the parts of a file say of each other, and a file made to mislead
-	// it ends in a panic there.
+	// No file may end the program, and that the library never panics is not ours to prove.
 	defer func() {
 		if recover() != nil {
 			r.fault(0, "", "the workbook contradicts itself and cannot be read: save it again as XLSX, or as CSV")
@@ -37,11 +36,12 @@ func readXLSX(data []byte, r *report) (t table, ok bool) {
 
 // sheetReader reads the cells of one sheet.
 type sheetReader struct {
-	file   *excelize.File
-	name   string
-	forms  map[int]*excelize.Style // by style number
-	merged []mergedRange
-	text   int // bytes read
+	file       *excelize.File
+	name       string
+	codes      map[int]string  // number formats of the workbook's own
+	uncomputed map[[2]int]bool // cells, column and row, with a formula and no value
+	merged     []mergedRange
+	text       int // bytes read
 }
 
 // mergedRange is cells of which the first, at a reference, covers the others.
@@ -66,7 +66,20 @@ func readWorkbook(w *workbook, r *report) (table, error) {
 	if len(sheets) == 0 || len(sheets) > maxSheets {
 		return table{}, fmt.Errorf("%d sheets, from 1 to %d are taken", len(sheets), maxSheets)
 	}
-	s := sheetReader{file: file, name: sheets[0], forms: map[int]*excelize.Style{}}
+	names := map[string]bool{}
+	for _, name := range sheets {
+		if folded := strings.ToLower(name); !names[folded] {
+			names[folded] = true
+			continue
+		}
+		return table{}, fmt.Errorf("two sheets are named %s", quote(name))
+	}
+	s := sheetReader{file: file, name: sheets[0], codes: map[int]string{}}
+	if file.Styles != nil && file.Styles.NumFmts != nil {
+		for _, form := range file.Styles.NumFmts.NumFmt {
+			s.codes[form.NumFmtID] = form.FormatCode
+		}
+	}
 	if i := slices.IndexFunc(sheets, func(name string) bool { return strings.EqualFold(name, barsSheet) }); i >= 0 {
 		s.name = sheets[i]
 	} else if len(sheets) > 1 {
@@ -75,25 +88,15 @@ func readWorkbook(w *workbook, r *report) (table, error) {
 	if seen, err := file.GetSheetVisible(s.name); err != nil || !seen {
 		r.warn(0, "", "the sheet %s, which was read, is hidden", quote(s.name))
 	}
-	rows, err := file.GetRows(s.name)
-	if err != nil {
-		return table{}, err
-	}
-	head := slices.IndexFunc(rows, filled)
-	if head < 0 {
-		return table{}, fmt.Errorf("the sheet %s is empty", quote(s.name))
-	}
-	t := table{head: rows[head], headRow: head + 1}
-	if len(t.head)*w.rows > maxGrid {
-		return table{}, fmt.Errorf("%d columns and %d rows: delete the empty ones beside and below the list", len(t.head), w.rows)
-	}
 	if err := s.merges(r); err != nil {
 		return table{}, err
 	}
-	if err := s.hiddenColumns(t, r); err != nil {
-		return table{}, err
-	}
-	return t, s.rows(&t, rows, w.rows, r)
+	// The sheet is loaded now, and the only one: under the name of its part.
+	file.Sheet.Range(func(part, _ any) bool {
+		s.uncomputed = w.uncomputed[strings.ToLower(part.(string))]
+		return true
+	})
+	return s.table(w.widths, r)
 }
 
 // filled tells whether any cell of a row has text.
@@ -101,48 +104,71 @@ func filled(row []string) bool {
 	return slices.ContainsFunc(row, func(text string) bool { return strings.TrimSpace(text) != "" })
 }
 
-// rows reads the rows below the column names, down to the last one that any sheet has: a formula
-// that was never computed shows nothing, but is there.
-func (s *sheetReader) rows(t *table, shown [][]string, last int, r *report) error {
+// table reads the rows of the sheet, which are at most as wide as widths says; the first that is not
+// empty has the column names.
+func (s *sheetReader) table(widths []int, r *report) (table, error) {
+	var t table
 	var hidden []int
-	for row := t.headRow + 1; row <= last; row++ {
-		width := len(t.head)
-		if row <= len(shown) {
-			width = max(width, len(shown[row-1]))
+	for i, width := range widths {
+		row := i + 1
+		cells, some, err := s.row(row, width, t.head)
+		if err != nil {
+			return table{}, err
 		}
-		cells := make([]cell, width)
-		some := false
-		for i := range cells {
-			c, err := s.cell(i+1, row)
-			if err != nil {
-				return err
-			}
-			if over := s.covering(i+1, row); over == "" {
-				some = some || c.wrong != "" || strings.TrimSpace(c.text) != ""
-			} else if i < len(t.head) && mustHead(t.head[i]) {
-				c = cell{wrong: "the cell is merged with " + over + ": unmerge them and write into each row"}
-			}
-			if s.text += len(c.text); s.text > maxAllText {
-				return fmt.Errorf("the cells hold more than %d MB of text", maxAllText>>20)
-			}
-			cells[i] = c
-		}
-		if !some {
+		switch {
+		case !some:
 			continue
-		}
-		if len(t.rows) == MaxLines {
+		case t.head == nil:
+			t.headRow = row
+			for _, c := range cells {
+				t.head = append(t.head, c.text)
+			}
+			s.hiddenColumns(t, r)
+			continue
+		case len(t.rows) == MaxLines:
 			r.fault(row, "", "the sheet has more than %d lines: split it by release", MaxLines)
-			return nil
+			return t, nil
 		}
 		if seen, err := s.file.GetRowVisible(s.name, row); err != nil || !seen {
 			hidden = append(hidden, row)
 		}
 		t.rows = append(t.rows, tableRow{row, cells})
 	}
+	if t.head == nil {
+		return table{}, fmt.Errorf("the sheet %s is empty", quote(s.name))
+	}
 	if len(hidden) > 0 {
 		r.warn(hidden[0], "", "%d hidden rows were read too, the first is row %d: delete them if they are not to be made", len(hidden), hidden[0])
 	}
-	return nil
+	return t, nil
+}
+
+// row reads a row, and tells whether it has a cell of its own that is not empty.
+func (s *sheetReader) row(row, width int, head []string) (cells []cell, some bool, err error) {
+	cells = make([]cell, max(width, len(head)))
+	for i := range cells {
+		over := s.covering(i+1, row)
+		if i >= width && over == "" {
+			continue
+		}
+		c, err := s.cell(i+1, row)
+		if err != nil {
+			return nil, false, err
+		}
+		if over == "" {
+			some = some || c.wrong != "" || strings.TrimSpace(c.text) != ""
+		} else if i < len(head) && mustHead(head[i]) {
+			c = cell{wrong: "the cell is merged with " + over + ": unmerge them and write into each row"}
+		}
+		if s.text += len(c.text); s.text > maxAllText {
+			return nil, false, fmt.Errorf("the cells hold more than %d MB of text", maxAllText>>20)
+		}
+		cells[i] = c
+	}
+	for len(cells) > len(head) && cells[len(cells)-1] == (cell{}) {
+		cells = cells[:len(cells)-1] // what another sheet is wider
+	}
+	return cells, some, nil
 }
 
 // cell reads one cell.
@@ -155,16 +181,15 @@ func (s *sheetReader) cell(col, row int) (cell, error) {
 	if err != nil {
 		return cell{}, fmt.Errorf("cell %s: %w", at, err)
 	}
-	kind, err := s.file.GetCellType(s.name, at)
-	if err != nil {
-		return cell{}, err
-	}
 	if raw == "" {
-		// A formula that gives no text is a text without characters, one never computed has no type.
-		if formula, err := s.file.GetCellFormula(s.name, at); kind == excelize.CellTypeUnset && (err != nil || formula != "") {
+		if s.uncomputed[[2]int{col, row}] {
 			return cell{wrong: "the formula in the cell has no value: compute and save the workbook, or paste values"}, nil
 		}
 		return cell{}, nil
+	}
+	kind, err := s.file.GetCellType(s.name, at)
+	if err != nil {
+		return cell{}, err
 	}
 	switch kind {
 	case excelize.CellTypeSharedString, excelize.CellTypeInlineString, excelize.CellTypeFormula:
@@ -179,34 +204,15 @@ func (s *sheetReader) cell(col, row int) (cell, error) {
 	if over := s.covering(col, row); over != "" {
 		at = over
 	}
-	style, err := s.style(at)
+	style, err := s.file.GetCellStyle(s.name, at)
 	if err != nil {
 		return cell{}, err
 	}
-	code := ""
-	if style.CustomNumFmt != nil {
-		code = *style.CustomNumFmt
+	form := 0
+	if xfs := s.file.Styles.CellXfs; xfs != nil && style >= 0 && style < len(xfs.Xf) && xfs.Xf[style].NumFmtID != nil {
+		form = *xfs.Xf[style].NumFmtID
 	}
-	return numberCell(raw, style.NumFmt, code), nil
-}
-
-// style gives the style of a cell.
-func (s *sheetReader) style(at string) (*excelize.Style, error) {
-	id, err := s.file.GetCellStyle(s.name, at)
-	if err != nil {
-		return nil, err
-	}
-	style, ok := s.forms[id]
-	if !ok {
-		style, err = s.file.GetStyle(id)
-		if err != nil && id == 0 {
-			style = &excelize.Style{} // a workbook may have no styles at all
-		} else if err != nil {
-			return nil, fmt.Errorf("cell %s: %w", at, err)
-		}
-		s.forms[id] = style
-	}
-	return style, nil
+	return numberCell(raw, form, s.codes[form]), nil
 }
 
 // merges notes the merged ranges.
@@ -245,16 +251,15 @@ func (s *sheetReader) covering(col, row int) string {
 }
 
 // hiddenColumns warns of columns that were read and are not seen.
-func (s *sheetReader) hiddenColumns(t table, r *report) error {
+func (s *sheetReader) hiddenColumns(t table, r *report) {
 	for i, name := range t.head {
-		letters, err := excelize.ColumnNumberToName(i + 1)
-		if err != nil {
-			return err
-		}
 		h, known := columnOf(name)
-		if seen, err := s.file.GetColVisible(s.name, letters); err == nil && !seen && known {
+		letters, err := excelize.ColumnNumberToName(i + 1)
+		if err != nil || !known {
+			continue
+		}
+		if seen, err := s.file.GetColVisible(s.name, letters); err == nil && !seen {
 			r.warn(0, h.name, "the column %s is hidden and was read too", h.name)
 		}
 	}
-	return nil
 }

@@ -67,11 +67,16 @@ func packed(t testing.TB, parts map[string]string) []byte {
 func sheet(t testing.TB, data, texts string) []byte {
 	t.Helper()
 	m := parts(t, book(t, [][]any{{"mark"}}))
-	m["xl/worksheets/sheet1.xml"] = `<?xml version="1.0" encoding="UTF-8"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>` + data + `</sheetData></worksheet>`
+	m["xl/worksheets/sheet1.xml"] = spreadsheetML("worksheet", "<sheetData>"+data+"</sheetData>")
 	if texts != "" {
-		m["xl/sharedStrings.xml"] = `<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">` + texts + `</sst>`
+		m["xl/sharedStrings.xml"] = spreadsheetML("sst", texts)
 	}
 	return packed(t, m)
+}
+
+// spreadsheetML is a part of a workbook.
+func spreadsheetML(root, inside string) string {
+	return `<?xml version="1.0" encoding="UTF-8"?><` + root + ` xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">` + inside + `</` + root + `>`
 }
 
 // inline is the XML of a row of text cells.
@@ -250,19 +255,22 @@ func TestHostileWorkbooks(t *testing.T) {
 		{"row 0", sheet(t, `<row r="0"/>`, ""), "has row “0” after row 0"},
 		{"cells backwards", sheet(t, headXML+`<row r="2"><c r="B2"/><c r="A2"/></row>`, ""), "has cell “A2” in row 2 after column 2"},
 		{"cell of another row", sheet(t, headXML+`<row r="2"><c r="A900000"/></row>`, ""), "has cell “A900000” in row 2"},
-		{"cell outside a row", sheet(t, `<c r="A900000"/>`, ""), "has cell “A900000” in row 0"},
+		{"cell outside a row", sheet(t, `<c r="A900000"/>`, ""), "a cell outside the rows"},
+		{"cell outside a row, without a reference", sheet(t, `<c/>`, ""), "a cell outside the rows"},
 		{"wide rows", sheet(t, func() string {
 			var b strings.Builder
 			for i := range 2000 {
 				fmt.Fprintf(&b, `<row r="%d"><c r="IV%d"/></row>`, i+1, i+1)
 			}
 			return b.String()
-		}(), ""), "more than 400000 cells"},
-		{"many things", sheet(t, headXML+"<row>"+strings.Repeat("<x/>", maxElements)+"</row>", ""), "more than 1000000 things"},
+		}(), ""), "more than 250000 cells"},
+		{"many things", sheet(t, headXML+"<row>"+strings.Repeat("<x/>", maxElements)+"</row>", ""), "more than 500000 things"},
 		{"many attributes", sheet(t, headXML+"<x "+strings.Repeat(`a="" `, 20_000)+"/>", ""), "over 64 KB"},
-		{"many merged ranges", sheet(t, headXML+line+"</sheetData><mergeCells>"+strings.Repeat(`<mergeCell ref="A1:B2"/>`, maxMerged+1)+"</mergeCells><sheetData>", ""), "more than 500 merged ranges"},
+		{"many merged ranges", sheet(t, headXML+line+"</sheetData><mergeCells>"+strings.Repeat(`<mergeCell ref="A1:B2"/>`, maxMerged+1)+"</mergeCells><sheetData>", ""), "more than 300 merged ranges"},
+		{"many columns set", sheet(t, "</sheetData><cols>"+strings.Repeat(`<col min="1" max="2"/>`, maxSettings+1)+"</cols><sheetData>", ""), "more than 2000 settings"},
 		{"a long text", sheet(t, headXML, "<si><t>"+strings.Repeat("x", maxCellText+1)+"</t></si>"), "more than 32,767 characters"},
 		{"a long text in pieces", sheet(t, headXML, "<si>"+strings.Repeat("<r><t>"+strings.Repeat("x", 10_000)+"</t></r>", 14)+"</si>"), "more than 32,767 characters"},
+		{"a text in many looks", sheet(t, headXML, "<si>"+strings.Repeat("<r/>", maxRuns+1)+"</si>"), "changes its look more than 1000 times"},
 		{"one text in every cell", sheet(t, headXML+func() string {
 			var b strings.Builder
 			for i := range 3000 {
@@ -270,6 +278,10 @@ func TestHostileWorkbooks(t *testing.T) {
 			}
 			return b.String()
 		}(), "<si><t>"+strings.Repeat("x", 30_000)+"</t></si>"), "hold more than 20 MB of text"},
+		{"one name twice", with("xl/workbook.xml", strings.Replace(parts(t, book(t, nil, func(f *excelize.File) {
+			_, err := f.NewSheet("Sheet2")
+			require.NoError(t, err)
+		}))["xl/workbook.xml"], `name="Sheet2"`, `name="sheet1"`, 1)), "two sheets are named “sheet1”"},
 		{"too many sheets", book(t, [][]any{{"mark"}}, func(f *excelize.File) {
 			for i := range maxSheets {
 				_, err := f.NewSheet(fmt.Sprint("s", i))
@@ -326,9 +338,9 @@ func FuzzSheet(f *testing.F) {
 		for name, text := range base {
 			m[name] = text
 		}
-		m["xl/worksheets/sheet1.xml"] = "<worksheet><sheetData>" + data + "</sheetData></worksheet>"
-		m["xl/sharedStrings.xml"] = "<sst>" + texts + "</sst>"
-		m["xl/styles.xml"] = "<styleSheet>" + styles + "</styleSheet>"
+		m["xl/worksheets/sheet1.xml"] = spreadsheetML("worksheet", "<sheetData>"+data+"</sheetData>")
+		m["xl/sharedStrings.xml"] = spreadsheetML("sst", texts)
+		m["xl/styles.xml"] = spreadsheetML("styleSheet", styles)
 		file, faults, _ := Read("x", packed(t, m), us)
 		checkRead(t, file, faults)
 	})

@@ -17,12 +17,14 @@ import (
 const (
 	maxParts    = 1_000
 	maxXML      = 32 << 20 // bytes of all parts together, unpacked
-	maxElements = 1_000_000
+	maxElements = 500_000
 	maxTag      = 64 << 10 // bytes of one tag with its attributes
 	maxSheets   = 200
 	maxRows     = 10_000
-	maxGrid     = 400_000    // cells of all sheets, gaps counted
-	maxMerged   = 500        // merged ranges of all sheets
+	maxGrid     = 250_000    // cells of all sheets, gaps counted
+	maxMerged   = 300        // merged ranges of all sheets
+	maxSettings = 2_000      // settings of columns or number formats of one part
+	maxRuns     = 1_000      // pieces of one text, each of another look
 	maxCellText = 4 * 32_767 // bytes; a cell holds 32,767 characters
 	maxAllText  = MaxBytes   // bytes of the cells that are read
 )
@@ -30,7 +32,10 @@ const (
 // workbook is what checkWorkbook has found and counted.
 type workbook struct {
 	packed []byte // a ZIP archive of the checked parts
-	rows   int    // the last row of any sheet
+	widths []int  // of each row, up to the last one: the last column that any sheet has in it
+
+	// uncomputed has by part, its name in small letters, the cells that have a formula and no value.
+	uncomputed map[string]map[[2]int]bool
 
 	xml, elements, grid, merged int
 }
@@ -46,7 +51,7 @@ func checkWorkbook(data []byte) (*workbook, error) {
 	if len(archive.File) > maxParts {
 		return nil, fmt.Errorf("the workbook has %d parts, at most %d are taken: copy the list into a new workbook", len(archive.File), maxParts)
 	}
-	w := &workbook{}
+	w := &workbook{uncomputed: map[string]map[[2]int]bool{}}
 	var packed bytes.Buffer
 	pack := zip.NewWriter(&packed)
 	seen, excel := map[string]bool{}, false
@@ -123,10 +128,11 @@ func (w *workbook) check(name string, text []byte) error {
 		}
 		rest = rest[begin+end:]
 	}
-	var s sheetCheck
+	s := sheetCheck{workbook: w, uncomputed: map[[2]int]bool{}}
 	for d := xml.NewDecoder(bytes.NewReader(text)); ; {
 		token, err := d.RawToken()
 		if err == io.EOF {
+			w.uncomputed[strings.ToLower(name)] = s.uncomputed
 			return nil
 		}
 		if err != nil {
@@ -134,19 +140,11 @@ func (w *workbook) check(name string, text []byte) error {
 		}
 		switch t := token.(type) {
 		case xml.StartElement:
-			if w.elements++; w.elements > maxElements {
-				return fmt.Errorf("the workbook holds more than %d things: copy the list alone into a new workbook", maxElements)
-			}
-			err = s.start(t, w)
+			err = s.start(t)
 		case xml.EndElement:
-			s.end(t)
+			s.end(t.Name.Local)
 		case xml.CharData:
-			if s.inText {
-				s.text += len(t)
-			}
-			if s.text > maxCellText {
-				err = errors.New("a cell holds more than 32,767 characters: shorten it")
-			}
+			err = s.chars(len(t))
 		}
 		if err != nil {
 			return err
@@ -154,82 +152,137 @@ func (w *workbook) check(name string, text []byte) error {
 	}
 }
 
-// sheetCheck follows the rows and cells of one sheet.
+// sheetCheck follows the rows and cells of one part.
 type sheetCheck struct {
-	inData   bool // inside sheetData
-	row, col int  // the last ones met
-	inText   bool // inside a text of the table of texts, or of a cell
-	text     int  // bytes of it
+	*workbook
+	inData     bool // inside sheetData
+	row, col   int  // the last ones met
+	inText     bool // inside a text of the table of texts, or of a cell
+	text, runs int  // bytes of it, and its pieces
+	formula    bool // the cell has a formula
+	inValue    bool
+	value      bool // the cell has a value, or is a text that may be empty
+	settings   int  // of columns and number formats
+	uncomputed map[[2]int]bool
 }
 
-func (s *sheetCheck) start(t xml.StartElement, w *workbook) error {
+func (s *sheetCheck) start(t xml.StartElement) error {
+	if s.elements++; s.elements > maxElements {
+		return fmt.Errorf("the workbook holds more than %d things: copy the list alone into a new workbook", maxElements)
+	}
 	switch t.Name.Local {
 	case "si", "is":
-		s.inText, s.text = true, 0
+		s.inText, s.text, s.runs = true, 0, 0
+	case "r":
+		if s.runs++; s.inText && s.runs > maxRuns {
+			return fmt.Errorf("a text changes its look more than %d times: format its cell plainly", maxRuns)
+		}
 	case "mergeCell":
-		if w.merged++; w.merged > maxMerged {
+		if s.merged++; s.merged > maxMerged {
 			return fmt.Errorf("the workbook has more than %d merged ranges: unmerge the cells of the list", maxMerged)
+		}
+	case "col", "numFmt":
+		if s.settings++; s.settings > maxSettings {
+			return fmt.Errorf("a part of the workbook has more than %d settings of columns or numbers: copy the list alone into a new workbook", maxSettings)
 		}
 	case "sheetData":
 		s.inData = true
+	case "f":
+		s.formula = true
+	case "v":
+		s.inValue = true
 	case "row":
-		if !s.inData {
-			return nil
+		if s.inData {
+			return s.startRow(t)
 		}
-		row := s.row + 1
-		if r, ok := reference(t); ok {
-			n, err := strconv.Atoi(r)
-			if err != nil || n <= s.row {
-				return fmt.Errorf("a sheet has row %s after row %d: save the workbook again as XLSX", quote(r), s.row)
-			}
-			row = n
-		}
-		if row > maxRows {
-			return fmt.Errorf("a sheet goes down to row %d, at most %d rows are read: delete the empty rows below the list", row, maxRows)
-		}
-		s.row, s.col = row, 0
-		w.rows = max(w.rows, row)
 	case "c":
-		if !s.inData {
-			return nil
+		if s.inData {
+			return s.startCell(t)
 		}
-		col := s.col + 1
-		if r, ok := reference(t); ok {
-			c, row, ok := cellAt(r)
-			if !ok || row != s.row || c <= s.col {
-				return fmt.Errorf("a sheet has cell %s in row %d after column %d: save the workbook again as XLSX", quote(r), s.row, s.col)
-			}
-			col = c
-		}
-		if col > maxColumns {
-			return fmt.Errorf("row %d of a sheet goes beyond column %d: delete the columns that are not of the list", s.row, maxColumns)
-		}
-		if w.grid += col - s.col; w.grid > maxGrid {
-			return fmt.Errorf("the workbook has more than %d cells: copy the list alone into a new workbook", maxGrid)
-		}
-		s.col = col
 	}
 	return nil
 }
 
-func (s *sheetCheck) end(t xml.EndElement) {
-	switch t.Name.Local {
+// startRow counts a row; rows without a number follow the last one.
+func (s *sheetCheck) startRow(t xml.StartElement) error {
+	row := s.row + 1
+	if r := attribute(t, "r"); r != "" {
+		n, err := strconv.Atoi(r)
+		if err != nil || n <= s.row {
+			return fmt.Errorf("a sheet has row %s after row %d: save the workbook again as XLSX", quote(r), s.row)
+		}
+		row = n
+	}
+	if row > maxRows {
+		return fmt.Errorf("a sheet goes down to row %d, at most %d rows are read: delete the empty rows below the list", row, maxRows)
+	}
+	s.row, s.col = row, 0
+	for len(s.widths) < row {
+		s.widths = append(s.widths, 0)
+	}
+	return nil
+}
+
+// startCell counts a cell and the gap before it; cells without a reference follow the last one.
+func (s *sheetCheck) startCell(t xml.StartElement) error {
+	if s.row == 0 {
+		return errors.New("a sheet has a cell outside the rows: save the workbook again as XLSX")
+	}
+	col := s.col + 1
+	if r := attribute(t, "r"); r != "" {
+		c, row, ok := cellAt(r)
+		if !ok || row != s.row || c <= s.col {
+			return fmt.Errorf("a sheet has cell %s in row %d after column %d: save the workbook again as XLSX", quote(r), s.row, s.col)
+		}
+		col = c
+	}
+	if col > maxColumns {
+		return fmt.Errorf("row %d of a sheet goes beyond column %d: delete the columns that are not of the list", s.row, maxColumns)
+	}
+	if s.grid += col - s.col; s.grid > maxGrid {
+		return fmt.Errorf("the workbook has more than %d cells: copy the list alone into a new workbook", maxGrid)
+	}
+	s.col = col
+	s.widths[s.row-1] = max(s.widths[s.row-1], col)
+	s.formula, s.value = false, attribute(t, "t") == "str"
+	return nil
+}
+
+func (s *sheetCheck) end(name string) {
+	switch name {
 	case "si", "is":
 		s.inText = false
+	case "v":
+		s.inValue = false
 	case "sheetData":
 		s.inData = false
+	case "c":
+		if s.inData && s.formula && !s.value {
+			s.uncomputed[[2]int{s.col, s.row}] = true
+		}
 	}
 }
 
-// reference gives the attribute r of a row or a cell.
-func reference(t xml.StartElement) (string, bool) {
-	r := ""
+func (s *sheetCheck) chars(n int) error {
+	s.value = s.value || s.inValue && n > 0
+	if s.inText {
+		s.text += n
+	}
+	if s.text > maxCellText {
+		return errors.New("a cell holds more than 32,767 characters: shorten it")
+	}
+	return nil
+}
+
+// attribute gives an attribute by its name, "" for none.
+func attribute(t xml.StartElement, name string) string {
+	value := ""
 	for _, a := range t.Attr {
-		if a.Name.Local == "r" {
-			r = a.Value
+		if a.Name.Local == name {
+			value = a.Value
 		}
 	}
-	return r, r != ""
+	return value
 }
 
 // cellAt reads a reference like AB12.
