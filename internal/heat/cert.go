@@ -3,6 +3,7 @@ package heat
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -25,15 +26,22 @@ func (c Cert) Covers(s bar.Size) bool { return slices.Contains(c.Filed.Sizes, s)
 // has no results, 2.2 those of other steel; only 3.1 and 3.2 (and an American mill test report, by
 // common practice) give results of this heat. A cert without a type is not known to.
 func (c Cert) Specific() bool {
-	t := strings.ToUpper(strings.TrimSpace(c.Filed.Type))
-	t = strings.TrimPrefix(strings.TrimPrefix(t, "EN 10204"), "TYPE")
-	t = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(t), ":2004"))
-	for _, want := range []string{"3.1", "3.2", "MTR", "CMTR"} {
-		if t == want || strings.HasPrefix(t, want+".") {
-			return true
+	specific := false
+	words := strings.FieldsFunc(strings.ToUpper(c.Filed.Type), func(r rune) bool {
+		return r != '.' && !unicode.IsLetter(r) && !unicode.IsDigit(r)
+	})
+	for i, w := range words {
+		switch w {
+		case "2.1", "2.2":
+			return false
+		// 3.1.A, 3.1.B and 3.1.C are of EN 10204:1991.
+		case "3.1", "3.2", "3.1A", "3.1B", "3.1C", "3.1.A", "3.1.B", "3.1.C", "MTR", "CMTR":
+			specific = true
+		case "MILL":
+			specific = specific || i+2 < len(words) && words[i+1] == "TEST" && words[i+2] == "REPORT"
 		}
 	}
-	return false
+	return specific
 }
 
 // MissingCert finds a heat of the draw that has no cert for the size in the state that the rule
@@ -61,7 +69,7 @@ func Origin(past Past, lots []tags.Number, country string) (lot Lot, why string)
 	}
 	for _, l := range Ancestors(past, lots) {
 		switch {
-		case l.Remnant():
+		case l.Remnant() && len(l.Parents) > 0 && !l.Lacking:
 		case l.Melted != country:
 			return l, "melt"
 		case l.Rolled != country:

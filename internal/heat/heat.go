@@ -54,6 +54,9 @@ type Lot struct {
 	At       int64              `cbor:"17,keyasint"`           // received, or left over: Unix ms
 	Gone     bool               `cbor:"18,keyasint,omitempty"` // a remnant whose run was undone
 	Copy     int                `cbor:"19,keyasint,omitempty"` // newest copy of its tag
+	// Lacking: of a remnant whose run had less metal by the record than it made; what is missing may
+	// be of any heat.
+	Lacking bool `cbor:"20,keyasint,omitempty"`
 }
 
 // OnHand is how many bars the record says are left: received + count differences - taken.
@@ -92,6 +95,7 @@ func Of(past Past, lots []tags.Number) Draw {
 	var d Draw
 	unknown := len(lots) == 0
 	for _, l := range Ancestors(past, lots) {
+		unknown = unknown || l.Lacking
 		switch {
 		case l.Remnant() && len(l.Parents) > 0:
 		case len(l.Heats) == 0:

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 
+	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/tags"
 )
@@ -22,27 +22,20 @@ func CleanHeat(s string) (string, error) { return clean("heat", s, 32) }
 func CleanMill(s string) (string, error) { return clean("mill", s, 60) }
 
 func clean(field, s string, most int) (string, error) {
-	s = strings.TrimSpace(s)
-	switch {
-	case s == "":
-		return "", refuse(field, "is empty; write it as the mill does")
-	case len([]rune(s)) > most:
-		return "", refuse(field, "has %d characters; %d are the most", len([]rune(s)), most)
-	case strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }):
-		return "", refuse(field, "has a character that cannot be printed: %q", s)
+	s, err := event.CleanText(field, s, most)
+	if err == nil && s == "" {
+		err = refuse(field, "is empty; write it as the mill does")
 	}
-	return s, nil
+	return s, err
 }
 
-func cleanCountry(field, s string) (string, error) {
-	s = strings.ToUpper(strings.TrimSpace(s))
-	if s == "" {
-		return "", nil
+// cleanReason checks why something is done: it must be said.
+func cleanReason(s, missing string) (string, error) {
+	s, err := event.CleanText("reason", s, event.MostReason)
+	if err == nil && s == "" {
+		err = refuse("reason", "is missing; %s", missing)
 	}
-	if len(s) != 2 || s[0] < 'A' || s[0] > 'Z' || s[1] < 'A' || s[1] > 'Z' {
-		return "", refuse(field, "%q is no country code; ISO 3166 has two letters, as US or ES", s)
-	}
-	return s, nil
+	return s, err
 }
 
 // Receive checks a lot that comes in. The number is given by the caller.
@@ -57,10 +50,13 @@ func Receive(past interface {
 	if r.Heats, err = cleanHeats(r.Heats); err != nil {
 		return r, err
 	}
-	if r.Melted, err = cleanCountry("melted", r.Melted); err != nil {
+	if r.Melted, err = event.CleanCountry("melted", r.Melted); err != nil {
 		return r, err
 	}
-	if r.Rolled, err = cleanCountry("rolled", r.Rolled); err != nil {
+	if r.Rolled, err = event.CleanCountry("rolled", r.Rolled); err != nil {
+		return r, err
+	}
+	if r.PO, err = event.CleanText("po", r.PO, event.MostWords); err != nil {
 		return r, err
 	}
 	switch {
@@ -68,6 +64,8 @@ func Receive(past interface {
 		return r, refuse("size", "is missing; write #5, 16mm or 15M")
 	case r.Length <= 0:
 		return r, refuse("length", "is missing; write the length of one bar, as 60' or 12 m")
+	case r.Length > bar.MaxLength:
+		return r, refuse("length", "of %s is no bar's; is the unit right?", r.Length.Text(bar.Metric))
 	case r.Bars <= 0:
 		return r, refuse("bars", "is %d; count them, 1 at least", r.Bars)
 	case r.Bars > 1_000_000:
@@ -81,12 +79,16 @@ func Receive(past interface {
 		}
 	}
 	sum := 0
+	r.Bundles = slices.Clone(r.Bundles)
 	for i, b := range r.Bundles {
 		if r.Bundles[i].Number, err = clean("mill_bundles", b.Number, 40); err != nil {
 			return r, err
 		}
-		if b.Bars < 0 {
-			return r, refuse("mill_bundles", "%s has %d bars", b.Number, b.Bars)
+		if b.Bars < 0 || b.Bars > r.Bars {
+			return r, refuse("mill_bundles", "%s has %d bars, the lot %d", b.Number, b.Bars, r.Bars)
+		}
+		if _, err := tags.ParseNumber(r.Bundles[i].Number); err == nil {
+			return r, refuse("mill_bundles", "%s is a number of ours, not the mill's", b.Number)
 		}
 		if n, ok := past.Alias(MillAlias(r.Mill, r.Bundles[i].Number)); ok {
 			return r, refuse("mill_bundles", "%s of %s came in already, as lot %v", b.Number, r.Mill, n)
@@ -141,10 +143,8 @@ func Correct(past Past, e event.LotHeatSet) (event.LotHeatSet, error) {
 	if e.Mill, err = CleanMill(e.Mill); err != nil {
 		return e, err
 	}
-	if strings.TrimSpace(e.Reason) == "" {
-		return e, refuse("reason", "is missing; say why the heat is another")
-	}
-	return e, nil
+	e.Reason, err = cleanReason(e.Reason, "say why the heat is another")
+	return e, err
 }
 
 // File checks a cert record.
@@ -156,25 +156,42 @@ func File(e event.CertFiled) (event.CertFiled, error) {
 	if e.Heat, err = CleanHeat(e.Heat); err != nil {
 		return e, err
 	}
-	if e.Melted, err = cleanCountry("melted", e.Melted); err != nil {
+	if e.Melted, err = event.CleanCountry("melted", e.Melted); err != nil {
 		return e, err
 	}
-	if e.Rolled, err = cleanCountry("rolled", e.Rolled); err != nil {
+	if e.Rolled, err = event.CleanCountry("rolled", e.Rolled); err != nil {
 		return e, err
+	}
+	for _, f := range []struct {
+		name string
+		text *string
+	}{{"spec", &e.Spec}, {"type", &e.Type}, {"text", &e.Text}} {
+		if *f.text, err = event.CleanText(f.name, *f.text, event.MostWords); err != nil {
+			return e, err
+		}
 	}
 	if len(e.Sizes) == 0 {
 		return e, refuse("sizes", "are missing; a cert covers only the sizes that stand on it")
+	}
+	for i, s := range e.Sizes {
+		if _, ok := s.Row(); !ok {
+			return e, refuse("sizes", "%q is no size; write #5, 16mm or 15M", s)
+		}
+		if slices.Contains(e.Sizes[:i], s) {
+			return e, refuse("sizes", "%s stands there twice", s)
+		}
 	}
 	return e, nil
 }
 
 // Put checks a hold.
 func Put(past Past, e event.HoldPut, known func(event.Target) bool) (event.HoldPut, error) {
-	if strings.TrimSpace(e.Reason) == "" {
-		return e, refuse("reason", "is missing; who meets this hold must know why")
+	var err error
+	if e.Reason, err = cleanReason(e.Reason, "who meets this hold must know why"); err != nil {
+		return e, err
 	}
-	if e.Target.Number == 0 && (e.Target.Mill == "" || e.Target.Heat == "") {
-		return e, refuse("target", "is missing; name a heat with its mill, or the number of a lot, bundle or load")
+	if e.Target, err = cleanTarget(e.Target); err != nil {
+		return e, err
 	}
 	if k := e.Target.Number.Kind(); e.Target.Number != 0 && k != tags.Stock && k != tags.Bundle && k != tags.Load {
 		return e, refuse("target", "%v is a %v; a hold is put on a heat, lot, bundle or load", e.Target.Number, k)
@@ -190,11 +207,28 @@ func Put(past Past, e event.HoldPut, known func(event.Target) bool) (event.HoldP
 
 // Lift checks the end of a hold.
 func Lift(past Past, e event.HoldLifted) (event.HoldLifted, error) {
+	var err error
+	if e.Target, err = cleanTarget(e.Target); err != nil {
+		return e, err
+	}
 	if _, ok := past.Hold(e.Target); !ok {
 		return e, refuse("target", "%s is not held", What(e.Target))
 	}
-	if strings.TrimSpace(e.Reason) == "" {
-		return e, refuse("reason", "is missing; say why the hold ends")
+	e.Reason, err = cleanReason(e.Reason, "say why the hold ends")
+	return e, err
+}
+
+// cleanTarget checks that a target is a number, or a heat with its mill, and not both.
+func cleanTarget(t event.Target) (event.Target, error) {
+	if t.Mill == "" && t.Heat == "" && t.Number != 0 {
+		return t, nil
 	}
-	return e, nil
+	if t.Number != 0 || t.Mill == "" || t.Heat == "" {
+		return t, refuse("target", "is not clear; name a heat with its mill, or the number of a lot, bundle or load")
+	}
+	var err error
+	if t.Mill, err = CleanMill(t.Mill); err == nil {
+		t.Heat, err = CleanHeat(t.Heat)
+	}
+	return t, err
 }

@@ -84,8 +84,16 @@ func Plan(past interface {
 	if len(e.Stops) > 50 || len(e.Bundles) > 2000 {
 		return refuse("stops", "50 stops and 2,000 bundles are the most of one load")
 	}
+	var err error
+	if e.Truck, err = event.CleanText("truck", e.Truck, event.MostWords); err != nil {
+		return e, err
+	}
+	e.Stops = slices.Clone(e.Stops)
 	for i := range e.Stops {
 		e.Stops[i].Job = strings.TrimSpace(e.Stops[i].Job)
+		if e.Stops[i].ShipTo, err = event.CleanLines("stops", e.Stops[i].ShipTo); err != nil {
+			return e, err
+		}
 		if !past.HasJob(e.Stops[i].Job) {
 			return refuse("stops", "stop %d: job %q is not known; make the job first", i+1, e.Stops[i].Job)
 		}
