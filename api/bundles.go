@@ -62,4 +62,5 @@ type Because struct {
 type Changed struct {
 	Recorded
 	Bundle Bundle `json:"bundle"`
+	Notes  []Note `json:"notes" doc:"What else became of it, in sentences."`
 }

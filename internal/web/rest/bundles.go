@@ -170,14 +170,14 @@ func (a *ops) getBundle(_ context.Context, in *numberIn) (*answer[api.BundleDeta
 		c, _ := scan.CardOf(p, a.f.Rules(), "", n)
 		return api.BundleDetail{
 			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: list(b.Runs),
-			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: history(p, n, l.Seq),
+			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: history(p, n),
 		}, nil
 	})
 }
 
-// history tells the newest events about a number, oldest first; those in more happened before them.
-func history(p *view.Past, n tags.Number, more ...uint64) []api.Event {
-	seqs := append(more, p.History(n)...)
+// history tells the newest events about a number, oldest first.
+func history(p *view.Past, n tags.Number) []api.Event {
+	seqs := p.History(n)
 	out := []api.Event{}
 	for _, seq := range seqs[max(0, len(seqs)-mostHistory):] {
 		out = append(out, eventOf(seq, p.Event(seq)))
@@ -220,7 +220,11 @@ func (a *ops) changeBundle(ctx context.Context, in *becauseIn, what string, do f
 		if err != nil {
 			return api.Changed{}, err
 		}
-		return api.Changed{Recorded: recorded(r), Bundle: a.bundle(p, b)}, nil
+		out := api.Changed{Recorded: recorded(r), Bundle: a.bundle(p, b), Notes: []api.Note{}}
+		if r.Answer != nil {
+			out.Notes = notes(r.Answer.Notes, scan.English)
+		}
+		return out, nil
 	})
 }
 

@@ -5,7 +5,6 @@ import (
 	"context"
 	"net/http"
 	"slices"
-	"strconv"
 
 	"tagd/api"
 	"tagd/internal/event"
@@ -63,7 +62,7 @@ func (a *ops) listHolds(_ context.Context, in *struct {
 		out := api.Holds{Holds: []api.Hold{}}
 		for i, h := range all {
 			if i == in.Limit {
-				out.Next = strconv.FormatUint(all[i-1].Seq, 10)
+				out.Next = seqText(all[i-1].Seq)
 				break
 			}
 			out.Holds = append(out.Holds, *hold(&h))

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
-	"strconv"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humaecho"
@@ -53,7 +52,7 @@ func (a *ops) listChecks(_ context.Context, in *struct {
 			case in.After != 0 && seq >= in.After:
 				return true
 			case len(out.Checks) == in.Limit:
-				out.Next = strconv.FormatUint(out.Checks[in.Limit-1].Seq, 10)
+				out.Next = seqText(out.Checks[in.Limit-1].Seq)
 				return false
 			}
 			e := p.Event(seq)

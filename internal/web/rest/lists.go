@@ -228,4 +228,6 @@ func (a *ops) getList(_ context.Context, in *struct {
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
+func seqText(seq uint64) string { return strconv.FormatUint(seq, 10) }
+
 func hexOf(b []byte) string { return hex.EncodeToString(b) }
