@@ -3,8 +3,6 @@ package floor
 import (
 	"context"
 	"fmt"
-	"strings"
-	"unicode"
 
 	"tagd/internal/barlist"
 	"tagd/internal/event"
@@ -38,6 +36,7 @@ func Body[T event.Body](r Receipt) (T, error) {
 // Scan takes a scan at a station. Its answer is in the receipt, and the number that it is about.
 func (f *Floor) Scan(ctx context.Context, o Origin, s scan.Scan) (Receipt, tags.Number, error) {
 	var show tags.Number
+	o.Device, o.Station = s.Device, s.Station
 	r, err := f.Do(ctx, o, func(p *view.Past) (Decision, error) {
 		out := scan.Decide(p, f.cfg.Rules, s)
 		show = out.Show
@@ -123,7 +122,9 @@ func (f *Floor) ReviewCert(ctx context.Context, o Origin, e event.CertReviewed) 
 		if !p.IsCert(e.Cert) {
 			return e, &event.Refusal{Field: "cert", Says: fmt.Sprintf("%d is no cert on file", e.Cert)}
 		}
-		return e, nil
+		var err error
+		e.Note, err = event.CleanText("note", e.Note, event.MostReason)
+		return e, err
 	})
 }
 
@@ -133,6 +134,9 @@ func (f *Floor) SetAlias(ctx context.Context, o Origin, e event.AliasSet) (Recei
 		var err error
 		if e.Text, err = word("alias", e.Text, 60); err != nil {
 			return e, err
+		}
+		if _, err := tags.ParseNumber(e.Text); err == nil {
+			return e, &event.Refusal{Field: "alias", Says: fmt.Sprintf("%s is a number of ours; it stands for itself", e.Text)}
 		}
 		if n, ok := p.Alias(e.Text); ok {
 			return e, &event.Refusal{Field: "alias", Says: fmt.Sprintf("%q stands for %v already", e.Text, n)}
@@ -145,16 +149,11 @@ func (f *Floor) SetAlias(ctx context.Context, o Origin, e event.AliasSet) (Recei
 }
 
 func word(field, s string, most int) (string, error) {
-	s = strings.TrimSpace(s)
-	switch {
-	case s == "":
-		return "", &event.Refusal{Field: field, Says: "is empty"}
-	case len([]rune(s)) > most:
-		return "", &event.Refusal{Field: field, Says: fmt.Sprintf("has more than %d characters", most)}
-	case strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }):
-		return "", &event.Refusal{Field: field, Says: "has a character that cannot be printed"}
+	s, err := event.CleanText(field, s, most)
+	if err == nil && s == "" {
+		err = &event.Refusal{Field: field, Says: "is empty"}
 	}
-	return s, nil
+	return s, err
 }
 
 // MakePlace makes a place of the yard. A name is given once.
@@ -225,9 +224,13 @@ func (f *Floor) Lift(ctx context.Context, o Origin, e event.HoldLifted) (Receipt
 	return one(f, ctx, o, func(p *view.Past) (event.HoldLifted, error) { return heat.Lift(p, e) })
 }
 
-// Undo takes back the newest progress of a bundle.
+// Undo takes back the newest progress of a bundle. The answer in the receipt says what else became of
+// it, such as remnants of a run that closes with it.
 func (f *Floor) Undo(ctx context.Context, o Origin, n tags.Number, reason string) (Receipt, error) {
-	return one(f, ctx, o, func(p *view.Past) (event.Undone, error) { return scan.Undo(p, f.cfg.Rules, n, reason) })
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		e, a, err := scan.Undo(p, f.cfg.Rules, n, reason)
+		return Decision{Answer: &a, Events: []event.Body{e}}, err
+	})
 }
 
 // Void takes a bundle that is not begun out of the work.

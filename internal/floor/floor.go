@@ -21,6 +21,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
+	"unicode/utf8"
 
 	"github.com/google/uuid"
 
@@ -118,16 +119,14 @@ func Open(open func() (store.DB, error), cfg Config) (*Floor, error) {
 // start brings the store to a state in which commands can be taken.
 func (f *Floor) start() error {
 	empty := false
-	var settings []byte
 	var opened event.StoreOpened
 	err := f.View(func(p *view.Past) error {
 		empty = p.Empty()
 		if empty {
 			return nil
 		}
-		raw, err := p.Opened()
-		opened = raw
-		settings = p.SettingsHash()
+		var err error
+		opened, err = p.Opened()
 		f.last = p.Event(p.Head()).Recorded
 		f.views.Durable(p.Head())
 		return err
@@ -147,6 +146,7 @@ func (f *Floor) start() error {
 	return f.db.Update(func(tx store.Tx) error {
 		p := f.views.At(tx)
 		var bodies []event.Body
+		settings := p.SettingsHash() // only now: a fold that was cut short had lost it
 		if empty {
 			if err := view.Stamp(tx); err != nil {
 				return err
@@ -156,8 +156,11 @@ func (f *Floor) start() error {
 		if !bytes.Equal(settings, hash[:]) {
 			bodies = append(bodies, event.SettingsChanged{SHA256: hash[:], Text: string(f.cfg.Settings)})
 		}
-		_, err := f.record(p, tx, Origin{}, Decision{Events: bodies})
-		return err
+		events, err := f.encode(Origin{}, Decision{Events: bodies})
+		if err != nil {
+			return err
+		}
+		return record(p, tx, events)
 	})
 }
 
@@ -180,7 +183,20 @@ type Origin struct {
 	Identified event.Identified
 	Key        string    // the client's own id of the request; "" none
 	Happened   time.Time // by the device's clock; zero: now
-	Request    any       // what the key stands for: hashed by its printed form
+	Request    any       // what the key stands for, best a text: hashed by its printed form
+}
+
+// mostName is the most bytes of the names of a device and a station.
+const mostName = 200
+
+// check refuses names that could not be written down.
+func (o Origin) check() error {
+	for _, f := range []struct{ field, name string }{{"device", o.Device}, {"station", o.Station}} {
+		if len(f.name) > mostName || !utf8.ValidString(f.name) {
+			return &event.Refusal{Field: f.field, Says: fmt.Sprintf("is no name; use a text of %d bytes at most", mostName)}
+		}
+	}
+	return nil
 }
 
 // Decision is what a room made of a command.
@@ -205,6 +221,9 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 	var r Receipt
 	var raws [][]byte
 	var hash journal.Hash
+	if err := o.check(); err != nil {
+		return r, err
+	}
 	if o.Key != "" {
 		if err := journal.CheckKey(o.Device, o.Key); err != nil {
 			return r, err
@@ -215,6 +234,7 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 	gen := f.generation()
 	err := f.commit.Do(ctx, func(tx store.Tx) error {
 		r, raws = Receipt{}, nil
+		gen = f.generation() // of the store whose commit this is
 		return f.guard(func() error {
 			p := f.views.At(tx)
 			if o.Key != "" {
@@ -238,8 +258,11 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 				r = Receipt{Answer: d.Answer}
 				return nil
 			}
-			at, err := f.record(p, tx, o, d)
+			at, err := f.encode(o, d)
 			if err != nil {
+				return err
+			}
+			if err := record(p, tx, at); err != nil {
 				panic(err) // half written: the committer must roll back the transaction
 			}
 			if o.Key != "" {
@@ -295,8 +318,8 @@ type recorded struct {
 	event event.Event
 }
 
-// record appends and applies the events of a decision. The answer goes with the first of them.
-func (f *Floor) record(p *view.Past, tx store.Tx, o Origin, d Decision) ([]recorded, error) {
+// encode makes the events of a decision, and their bytes. The answer goes with the first of them.
+func (f *Floor) encode(o Origin, d Decision) ([]recorded, error) {
 	now := f.cfg.Now()
 	f.last = max(f.last, now.UnixMilli())
 	var out []recorded
@@ -316,16 +339,24 @@ func (f *Floor) record(p *view.Past, tx store.Tx, o Origin, d Decision) ([]recor
 		if err != nil {
 			return nil, err
 		}
-		seq, err := journal.Append(tx, raw)
-		if err != nil {
-			return nil, err
-		}
-		if err := p.Apply(seq, e); err != nil {
-			return nil, err
-		}
-		out = append(out, recorded{seq, raw, e})
+		out = append(out, recorded{raw: raw, event: e})
 	}
 	return out, nil
+}
+
+// record appends and applies events.
+func record(p *view.Past, tx store.Tx, events []recorded) error {
+	for i := range events {
+		e := &events[i]
+		var err error
+		if e.seq, err = journal.Append(tx, e.raw); err != nil {
+			return err
+		}
+		if err := p.Apply(e.seq, e.event); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // compactKey is a UUID as its 16 bytes, and any other key as it is.

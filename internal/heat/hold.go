@@ -18,10 +18,16 @@ type Hold struct {
 
 // What says in words what is held: "heat MILL 123", or the number.
 func What(t event.Target) string {
+	kind, name := Named(t)
+	return kind + " " + name
+}
+
+// Named says the same in two parts: "heat" and "MILL 123", or the kind of number and the number.
+func Named(t event.Target) (kind, name string) {
 	if t.Number != 0 {
-		return t.Number.Kind().String() + " " + t.Number.String()
+		return t.Number.Kind().String(), t.Number.String()
 	}
-	return "heat " + Key{t.Mill, t.Heat}.String()
+	return "heat", Key{t.Mill, t.Heat}.String()
 }
 
 // HoldOn finds a hold that stops what is drawn from the lots: on a lot, on any lot that it may be

@@ -1,6 +1,8 @@
 package scan
 
 import (
+	"slices"
+
 	"tagd/internal/event"
 	"tagd/internal/heat"
 	"tagd/internal/tags"
@@ -13,6 +15,9 @@ func (j judge) bundle(n tags.Number) Outcome {
 		return j.refuse(n, "not known", n)
 	}
 	l := j.past.Line(b.Line)
+	if j.scan.Gone && j.scan.Do == Scanned && j.at.Can(Loadout) {
+		return j.loadBundle(b, l)
+	}
 	if b.Voided {
 		return j.refuse(n, "voided", title(b, l), j.when(b.At))
 	}
@@ -117,6 +122,12 @@ func (j judge) held(b Bundle, lots []tags.Number) (heat.Hold, bool) {
 	return heat.HoldOn(j.past, lots)
 }
 
+// refuseHeld refuses what is held, or is of something that is.
+func (j judge) refuseHeld(n tags.Number, what any, h heat.Hold) Outcome {
+	kind, name := heat.Named(h.Target)
+	return j.refuse(n, "held", what, kind, name, h.Reason)
+}
+
 // Drawn are the lots that a bundle may have been cut from, by its runs.
 func Drawn(past Past, b Bundle) []tags.Number {
 	var lots []tags.Number
@@ -126,6 +137,15 @@ func Drawn(past Past, b Bundle) []tags.Number {
 		}
 	}
 	return lots
+}
+
+// lacking says whether a run of the bundle made more than the bars of its record can have given: what
+// no recorded bar accounts for may be of any heat.
+func lacking(past Past, b Bundle) bool {
+	return slices.ContainsFunc(b.Runs, func(seq uint64) bool {
+		r, _ := past.Run(seq)
+		return r.Closed != nil && r.Closed.Missing > 0
+	})
 }
 
 // HeatsOf is what is known of the heats of a bundle: of each of its runs, joined. A bundle that is
@@ -140,21 +160,24 @@ func HeatsOf(past Past, b Bundle) (heat.Draw, bool) {
 			d = heat.Join(d, one)
 		}
 	}
+	if lacking(past, b) {
+		d.Certainty = heat.Unknown
+	}
 	return d, len(b.Runs) > 0
 }
 
 // work judges a step that draws no stock: the first scan starts it, the next one ends it.
 func (j judge) work(b Bundle, l *Line, step Step) Outcome {
 	if !b.Started {
-		if h, held := j.held(b, Drawn(j.past, b)); held {
-			return j.refuse(b.Number, "held", title(b, l), heat.What(h.Target), h.Reason)
+		if h, held := j.held(b, Drawn(j.past, b)); held && j.scan.Pieces == 0 {
+			return j.refuseHeld(b.Number, title(b, l), h)
 		}
 		out := Outcome{Answer: answer(event.Accepted, "step started", title(b, l), string(step), b.Pieces), Show: b.Number}
 		out.Events = []event.Body{event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)}}
 		if j.scan.Pieces == 0 {
 			return out
 		}
-	} else if b.Station != j.at.Name {
+	} else if b.Station != j.at.Name && j.scan.Pieces == 0 {
 		return j.refuse(b.Number, "other station", title(b, l), b.Station, j.when(b.At))
 	}
 	pieces := j.scan.Pieces
@@ -166,6 +189,9 @@ func (j judge) work(b Bundle, l *Line, step Step) Outcome {
 		out.Events = append(out.Events, event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)})
 	}
 	out.Events = append(out.Events, event.StepDone{Station: j.at.Name, Bundle: b.Number, Step: string(step), Pieces: pieces})
+	if b.Started && b.Station != j.at.Name {
+		look(&out.Answer, "started elsewhere", title(b, l), b.Station)
+	}
 	if pieces != b.Pieces {
 		look(&out.Answer, "count differs", pieces, b.Pieces)
 	}

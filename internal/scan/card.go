@@ -77,7 +77,8 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 	var stock []From
 	var found []heat.Lot
 	add := func(l heat.Lot) {
-		if l.OnHand() > 0 && !l.Gone && steel.Matches(l.Steel) {
+		known := slices.ContainsFunc(found, func(o heat.Lot) bool { return o.Number == l.Number })
+		if l.OnHand() > 0 && !l.Gone && steel.Matches(l.Steel) && !known {
 			stock = append(stock, From{l.Number, l.Length, l.OnHand()})
 			found = append(found, l)
 		}

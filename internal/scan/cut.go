@@ -17,16 +17,22 @@ func (j judge) cut(b Bundle, l *Line) Outcome {
 	if b.Started {
 		return j.cutting(floor, b, l)
 	}
-	lots, no := j.mayStart(floor, b, l)
+	return j.begin(floor, b, l)
+}
+
+// begin judges the first scan of a bundle at a cut station.
+func (j judge) begin(floor Floor, b Bundle, l *Line) Outcome {
+	run, open := j.past.Run(floor.Run)
+	lots, no := j.mayStart(floor, run, b, l)
 	if no.Answer.Verdict == event.Refused && (j.scan.Pieces == 0 || !ruled[no.Answer.Notes[0].Code]) {
 		return no
 	}
 	out := Outcome{Show: b.Number, Run: floor.Run}
-	var run Run
-	if floor.Run != 0 {
-		run, _ = j.past.Run(floor.Run)
+	if open {
 		out.Answer = answer(event.Accepted, "cut joined", title(b, l), b.Pieces, j.length(l.Length))
-		out.Events = []event.Body{event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: j.scan.Pocket}}
+		joined := event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: j.scan.Pocket, Lots: further(run, j.scan.Lots)}
+		run.Lots = union(run.Lots, joined.Lots...)
+		out.Events = []event.Body{joined}
 	} else {
 		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.Pieces, j.length(l.Length))
 		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: j.scan.Pocket}
@@ -36,14 +42,33 @@ func (j judge) cut(b Bundle, l *Line) Outcome {
 	run.Members = append(slices.Clone(run.Members), Member{Bundle: b.Number, Length: l.Length, Pieces: b.Pieces})
 	if j.scan.Pieces > 0 {
 		out = j.done(out, run, b, l)
-		if no.Answer.Verdict == event.Refused {
+		if no.Answer.Verdict == event.Refused && !lookedAt[no.Answer.Notes[0].Code] {
 			out.Answer.Verdict = event.Check
 			out.Answer.Notes = append(out.Answer.Notes, no.Answer.Notes...)
 		}
 		return out
 	}
-	if len(lots) == 0 {
+	longest := bar.Length(0)
+	for _, n := range lots {
+		lot, _ := j.past.Lot(n)
+		longest = max(longest, lot.Length)
+	}
+	switch {
+	case len(lots) == 0:
 		look(&out.Answer, "bring stock", l.Steel)
+	case longest < l.Length:
+		look(&out.Answer, "too short", j.length(l.Length), l.Steel)
+	}
+	return out
+}
+
+// further are the lots that a person says and that the run does not have yet.
+func further(run Run, said []tags.Number) []tags.Number {
+	var out []tags.Number
+	for _, n := range said {
+		if !slices.Contains(run.Lots, n) {
+			out = append(out, n)
+		}
 	}
 	return out
 }
@@ -54,19 +79,20 @@ var ruled = map[string]bool{
 	"wrong steel": true, "held": true, "origin": true, "heat not known": true, "one heat only": true,
 }
 
-// mayStart gives the lots that a bundle would be drawn from, or refuses the start.
-func (j judge) mayStart(floor Floor, b Bundle, l *Line) ([]tags.Number, Outcome) {
+// lookedAt are those of them that afterTheDeed finds again.
+var lookedAt = map[string]bool{"held": true, "one heat only": true}
+
+// mayStart gives the lots that a bundle would be drawn from, or refuses the start. Run is the open
+// one of the station, if any.
+func (j judge) mayStart(floor Floor, run Run, b Bundle, l *Line) ([]tags.Number, Outcome) {
 	if p := j.scan.Pocket; p != "" && !slices.Contains(j.at.Pockets, p) {
-		return nil, j.refuse(b.Number, "no pocket", j.at.Title, p, join(j.at.Pockets))
+		return nil, j.refuse(b.Number, "no pocket", j.at.Title, cut(p, 40), join(j.at.Pockets))
 	}
-	if floor.Run != 0 {
-		run, _ := j.past.Run(floor.Run)
-		if run.Steel != l.Steel {
-			first, line := j.openMember(run)
-			return nil, j.refuse(b.Number, "other run", j.at.Title, title(first, line), run.Left())
-		}
+	if floor.Run != 0 && run.Steel != l.Steel {
+		first, line := j.openMember(run)
+		return nil, j.refuse(b.Number, "other run", j.at.Title, title(first, line), run.Left())
 	}
-	lots, wrong, out := j.candidates(floor, b, l)
+	lots, wrong, out := j.candidates(floor, run, b, l)
 	if out.Answer.Verdict == event.Refused {
 		return nil, out
 	}
@@ -74,35 +100,36 @@ func (j judge) mayStart(floor Floor, b Bundle, l *Line) ([]tags.Number, Outcome)
 		return nil, j.refuse(b.Number, "wrong steel", wrong, title(b, l), l.Steel, j.bring(l))
 	}
 	if h, held := j.held(b, lots); held {
-		return lots, j.refuse(b.Number, "held", title(b, l), heat.What(h.Target), h.Reason)
+		return lots, j.refuseHeld(b.Number, title(b, l), h)
 	}
 	return lots, j.rulesAtStart(b, l, lots)
 }
 
-// candidates are the lots that match the line's steel: those that a person said, else those on the
-// station's feeds. wrong names the steel of what lies there and does not match.
-func (j judge) candidates(floor Floor, b Bundle, l *Line) (lots []tags.Number, wrong string, out Outcome) {
-	if len(j.scan.Lots) > 0 {
-		for _, n := range j.scan.Lots {
-			lot, ok := j.past.Lot(n)
-			if !ok {
-				return nil, "", j.refuse(b.Number, "not known", n)
-			}
-			if !l.Steel.Matches(lot.Steel) {
-				return nil, "", j.refuse(b.Number, "lot not right", n, lot.Steel, title(b, l), l.Steel)
-			}
-			if !slices.Contains(lots, n) {
-				lots = append(lots, n)
-			}
+// candidates are the lots that a bundle may be drawn from: those that a person said, else those on
+// the station's feeds that match the line's steel. One that joins a run may be drawn from all that the
+// run may draw from, also from what is off the feeds by now. wrong names the steel of what lies there
+// and does not match.
+func (j judge) candidates(floor Floor, run Run, b Bundle, l *Line) (lots []tags.Number, wrong string, out Outcome) {
+	for _, n := range j.scan.Lots {
+		// What a person says that it was cut from, it was cut from: done looks at the steel.
+		if lot, _ := j.past.Lot(n); j.scan.Pieces == 0 && !l.Steel.Matches(lot.Steel) {
+			return nil, "", j.refuse(b.Number, "lot not right", n, lot.Steel, title(b, l), l.Steel)
 		}
-		return lots, "", Outcome{}
+	}
+	switch {
+	case floor.Run != 0:
+		lots = union(run.Lots, j.scan.Lots...)
+	case len(j.scan.Lots) > 0:
+		lots = j.scan.Lots
 	}
 	for _, n := range floor.Lots() {
 		lot, _ := j.past.Lot(n)
-		if l.Steel.Matches(lot.Steel) {
+		if !l.Steel.Matches(lot.Steel) {
+			if wrong == "" {
+				wrong = lot.Steel.String()
+			}
+		} else if floor.Run == 0 && len(j.scan.Lots) == 0 {
 			lots = append(lots, n)
-		} else if wrong == "" {
-			wrong = lot.Steel.String()
 		}
 	}
 	return lots, wrong, Outcome{}
@@ -112,14 +139,7 @@ func (j judge) candidates(floor Floor, b Bundle, l *Line) (lots []tags.Number, w
 func (j judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
 	job, _ := j.past.Job(l.Job)
 	if lot, why := heat.Origin(j.past, lots, job.Country); why != "" {
-		where := lot.Melted
-		if why == "roll" {
-			where = lot.Rolled
-		}
-		if where == "" {
-			where = "unknown"
-		}
-		return j.refuse(b.Number, "origin", job.Job, job.Country, lot.Number, why, where)
+		return j.refuse(b.Number, "origin", job.Job, job.Country, lot.Number, why, madeIn(lot, why))
 	}
 	if job.Heats == event.HeatsNone || len(lots) == 0 {
 		return Outcome{}
@@ -165,6 +185,9 @@ func (j judge) openMember(r Run) (Bundle, *Line) {
 func (j judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
 	seq := b.Runs[len(b.Runs)-1]
 	run, _ := j.past.Run(seq)
+	if seq != floor.Run && j.scan.Pieces > 0 {
+		return j.cutElsewhere(floor, run, b, l)
+	}
 	if seq != floor.Run {
 		return j.refuse(b.Number, "other station", title(b, l), run.Station, j.when(run.At))
 	}
@@ -176,6 +199,22 @@ func (j judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
 		}
 	}
 	return j.done(Outcome{Show: b.Number, Run: seq}, run, b, l)
+}
+
+// cutElsewhere judges a typed count of a bundle that was started at another station: a person says
+// that it was cut here. The start there is taken back.
+func (j judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
+	u := event.Undone{Bundle: b.Number, Seq: b.Progress[len(b.Progress)-1], Reason: "cut at " + j.at.Name}
+	there := judge{past: j.past, rules: j.rules}
+	was := there.undoStart(&u, b, run)
+	out := j.begin(floor, b, l)
+	if out.Answer.Verdict == event.Refused {
+		return out
+	}
+	look(&out.Answer, "started elsewhere", title(b, l), run.Station)
+	out.Answer.Notes = append(out.Answer.Notes, was.Notes...)
+	out.Events = slices.Insert(out.Events, 0, event.Body(u))
+	return out
 }
 
 // done records a bundle cut, and closes the run with its last bundle. Nothing here is refused: the
@@ -202,8 +241,16 @@ func (j judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 			m.Done, m.Pieces = true, pieces
 		}
 	}
+	for _, n := range j.scan.Lots {
+		if lot, _ := j.past.Lot(n); !run.Steel.Matches(lot.Steel) {
+			look(&out.Answer, "drew other steel", n, lot.Steel, run.Steel)
+		}
+	}
 	lots := run.Lots
-	if run.Left() == 0 {
+	if run.Left() > 0 {
+		e.Lots = further(run, j.scan.Lots)
+		lots = union(lots, e.Lots...)
+	} else {
 		closed := j.close(&out.Answer, run, l)
 		if len(closed.Lots) > 0 {
 			lots = closed.Lots
@@ -223,18 +270,10 @@ func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 	if len(j.scan.Bars) > 0 {
 		lots = nil
 		for _, d := range j.scan.Bars {
-			if !slices.Contains(lots, d.Lot) {
-				lots = append(lots, d.Lot)
-			}
+			lots = append(lots, d.Lot)
 		}
-		closed.Lots = lots
 	} else if len(j.scan.Lots) > 0 {
-		if said, _, out := j.candidates(Floor{}, Bundle{}, l); out.Answer.Verdict != event.Refused {
-			lots, closed.Lots = said, said
-		} else {
-			a.Verdict = event.Check
-			a.Notes = append(a.Notes, out.Answer.Notes...)
-		}
+		lots = j.scan.Lots
 	}
 	var wants []Want
 	var pieces bar.Length
@@ -261,7 +300,7 @@ func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 	for i := range closed.Draws {
 		d := &closed.Draws[i]
 		lot, _ := j.past.Lot(d.Lot)
-		if !run.Steel.Matches(lot.Steel) {
+		if !run.Steel.Matches(lot.Steel) && !slices.Contains(j.scan.Lots, d.Lot) {
 			look(a, "drew other steel", d.Lot, lot.Steel, run.Steel)
 		}
 		d.Over = max(0, d.Bars-max(0, lot.OnHand()))
@@ -274,7 +313,11 @@ func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 	left := drawn - pieces
 	if j.scan.Remnants != nil {
 		closed.Remnants = slices.Clone(j.scan.Remnants)
-	} else if j.asPlanned(closed.Draws, plan) {
+	} else if !j.asPlanned(closed.Draws, plan) {
+		if keep := j.rules.KeepFrom(run.Steel.Size); keep > 0 && left >= keep {
+			look(a, "left over", j.length(left))
+		}
+	} else {
 		for _, p := range plan {
 			if !p.Keep {
 				continue
@@ -300,6 +343,10 @@ func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 		if len(lots) > 0 {
 			look(a, "metal missing", j.length(-left))
 		}
+		lots = union(run.Lots, lots...) // what is missing may be of any
+	}
+	if len(j.scan.Bars) > 0 || len(j.scan.Lots) > 0 {
+		closed.Lots = lots
 	}
 	if len(lots) == 0 {
 		look(a, "nothing on the feed", run.Steel, l.Mark)

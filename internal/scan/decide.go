@@ -33,20 +33,8 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 		}
 		return j.finish(j.refuse(0, "no station", s.Station, strings.Join(names, ", ")))
 	}
-	if s.Pieces < 0 || s.Pieces > 1_000_000 {
-		return j.finish(j.refuse(0, "count wrong", s.Pieces))
-	}
-	for _, d := range s.Bars {
-		if _, ok := past.Lot(d.Lot); !ok {
-			return j.finish(j.refuse(0, "not known", d.Lot))
-		} else if d.Bars < 1 || d.Bars > 1_000_000 {
-			return j.finish(j.refuse(0, "count wrong", d.Bars))
-		}
-	}
-	for _, r := range s.Remnants {
-		if r.Bars < 1 || r.Bars > 1_000_000 || r.Length <= 0 {
-			return j.finish(j.refuse(0, "count wrong", r.Bars))
-		}
+	if out := j.typed(); out.Answer.Verdict == event.Refused {
+		return j.finish(out)
 	}
 	n, out := j.what()
 	if n == 0 {
@@ -55,18 +43,20 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 	if j.twice(n) {
 		return Outcome{Answer: answer(event.Accepted, "once"), Show: n, Run: j.past.Floor(s.Station).Run}
 	}
-	switch {
+	switch kind := n.Kind(); {
+	case !slices.Contains(with[s.Do], kind):
+		out = j.refuse(n, "not for this", string(s.Do), kind)
 	case s.Do == Show:
 		out = j.show(n)
-	case n.Kind() == tags.Bundle:
+	case kind == tags.Bundle:
 		out = j.bundle(n)
-	case n.Kind() == tags.Stock:
+	case kind == tags.Stock:
 		out = j.lot(n)
-	case n.Kind() == tags.Load:
+	case kind == tags.Load:
 		out = j.load(n)
-	case n.Kind() == tags.Place:
+	case kind == tags.Place:
 		out = j.place(n)
-	case n.Kind() == tags.Person:
+	case kind == tags.Person && past.Person(n):
 		out = Outcome{Answer: answer(event.Accepted, "person", n), Show: n}
 	default:
 		out = j.refuse(n, "not known", n)
@@ -75,6 +65,84 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 		j.compare(&out, n)
 	}
 	return j.finish(out)
+}
+
+// with says of what kinds a tag may be beside each command.
+var with = map[Do][]tags.Kind{
+	Scanned: {tags.Bundle, tags.Stock, tags.Assembly, tags.Load, tags.Place, tags.Person},
+	Show:    {tags.Bundle, tags.Stock, tags.Assembly, tags.Load, tags.Place, tags.Person},
+	Empty:   {tags.Stock},
+	Unload:  {tags.Bundle},
+	Ship:    {tags.Load},
+}
+
+// Bounds of what can be typed beside a scan.
+const (
+	mostCounted = 1_000_000 // pieces or bars
+	mostTyped   = 50        // lots, counts of bars, or remnants
+)
+
+// typed refuses what cannot be meant as it was typed, and adds up what was typed twice.
+func (j *judge) typed() Outcome {
+	s := &j.scan
+	if s.Pieces < 0 || s.Pieces > mostCounted {
+		return j.refuse(0, "count wrong", s.Pieces)
+	}
+	if n := max(len(s.Lots), len(s.Bars), len(s.Remnants)); n > mostTyped {
+		return j.refuse(0, "too many", n, mostTyped)
+	}
+	known := func(n tags.Number) bool {
+		lot, ok := j.past.Lot(n)
+		return ok && !lot.Gone
+	}
+	var lots []tags.Number
+	for _, n := range s.Lots {
+		if !known(n) {
+			return j.refuse(0, "not known", n)
+		}
+		lots = union(lots, n)
+	}
+	var bars []event.Draw
+	all := 0
+	for _, d := range s.Bars {
+		if !known(d.Lot) {
+			return j.refuse(0, "not known", d.Lot)
+		}
+		i := slices.IndexFunc(bars, func(o event.Draw) bool { return o.Lot == d.Lot })
+		if i < 0 {
+			i, bars = len(bars), append(bars, event.Draw{Lot: d.Lot})
+		}
+		if d.Bars < 1 || d.Bars > mostCounted-all {
+			return j.refuse(0, "count wrong", d.Bars)
+		}
+		bars[i].Bars += d.Bars
+		all += d.Bars
+	}
+	all = 0
+	for _, r := range s.Remnants {
+		if r.Bars < 1 || r.Bars > mostCounted-all {
+			return j.refuse(0, "count wrong", r.Bars)
+		}
+		if all += r.Bars; r.Length <= 0 || r.Length > bar.MaxLength {
+			return j.refuse(0, "length wrong", j.length(r.Length))
+		}
+		if _, ok := j.past.Place(r.Place); !ok && r.Place != 0 {
+			return j.refuse(0, "not known", r.Place)
+		}
+	}
+	s.Lots, s.Bars = lots, bars
+	return Outcome{}
+}
+
+// union adds what is not there yet.
+func union(lots []tags.Number, more ...tags.Number) []tags.Number {
+	lots = slices.Clip(lots)
+	for _, n := range more {
+		if !slices.Contains(lots, n) {
+			lots = append(lots, n)
+		}
+	}
+	return lots
 }
 
 // finish puts the refusal into the events, once.
@@ -113,6 +181,9 @@ func within(now, before int64, d time.Duration) bool {
 // trigger often gives two reads. What is typed is never taken for a double read.
 func (j judge) twice(n tags.Number) bool {
 	s := j.scan
+	if n.Kind() == tags.Stock && s.Feed != "" && !slices.Contains(lotsOn(j.past.Floor(s.Station), s.Feed), n) {
+		return false // another feed than before
+	}
 	return s.Do == Scanned && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
 		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
 		within(s.At, j.dev.At, j.rules.Pause)
@@ -172,12 +243,20 @@ func (j judge) refuse(n tags.Number, code string, args ...any) Outcome {
 // changed. The number rules.
 func (j judge) compare(o *Outcome, n tags.Number) {
 	t := j.scan.Read.Tag
-	if t == nil || n.Kind() != tags.Bundle {
+	if t == nil || j.scan.Read.Garbled || n.Kind() != tags.Bundle {
 		return
 	}
 	b, ok := j.past.Bundle(n)
 	if !ok {
 		return
+	}
+	l := j.past.Line(b.Line)
+	for _, f := range []struct{ name, tag, record string }{
+		{"job", t.Job, l.Job}, {"list", t.List, l.List}, {"mark", t.Mark, l.Mark}, {"size", t.Size, string(l.Steel.Size)},
+	} {
+		if f.tag != "" && f.tag != f.record {
+			look(&o.Answer, "tag differs", f.name, f.tag, f.record)
+		}
 	}
 	if t.Count != 0 && t.Count != b.Pieces {
 		look(&o.Answer, "tag differs", "pieces", t.Count, b.Pieces)
@@ -243,58 +322,58 @@ func heatsOf(d heat.Draw) string {
 
 // show answers without recording anything.
 func (j judge) show(n tags.Number) Outcome {
-	says := ""
+	found := func(code string, args ...any) Outcome {
+		return Outcome{Answer: answer(event.Accepted, code, args...), Show: n}
+	}
 	switch n.Kind() {
 	case tags.Bundle:
-		b, ok := j.past.Bundle(n)
-		if !ok {
-			return j.refuse(n, "not known", n)
+		if b, ok := j.past.Bundle(n); ok {
+			return j.where(b, j.past.Line(b.Line))
 		}
-		l := j.past.Line(b.Line)
-		says = j.where(b, l)
-		return Outcome{Answer: answer(event.Accepted, "found", title(b, l), says), Show: n}
 	case tags.Stock:
-		l, ok := j.past.Lot(n)
-		if !ok {
-			return j.refuse(n, "not known", n)
-		}
-		says = j.placeName(l.Place)
-		if l.Feed != "" {
-			says = l.Feed
+		if l, ok := j.past.Lot(n); ok && l.Feed != "" {
+			return found("found on feed", n, l.Feed)
+		} else if ok {
+			return found("found", n, j.placeName(l.Place))
 		}
 	case tags.Load:
-		l, ok := j.past.Load(n)
-		if !ok {
-			return j.refuse(n, "not known", n)
+		if l, ok := j.past.Load(n); ok {
+			return found("found", n, l.State())
 		}
-		says = l.State()
 	case tags.Place:
-		name, ok := j.past.Place(n)
-		if !ok {
-			return j.refuse(n, "not known", n)
+		if name, ok := j.past.Place(n); ok {
+			return found("found", n, name)
 		}
-		says = name
+	case tags.Person:
+		if j.past.Person(n) {
+			return found("person", n)
+		}
 	}
-	return Outcome{Answer: answer(event.Accepted, "found", n, says), Show: n}
+	return j.refuse(n, "not known", n)
 }
 
 // where says where a bundle is and what it waits for.
-func (j judge) where(b Bundle, l *Line) string {
-	switch {
-	case b.Voided:
-		return "voided"
-	case b.Shipped:
-		return "left on load " + b.Load.String()
-	case b.Load != 0:
-		return "on load " + b.Load.String()
-	case b.Started:
-		return b.Next(l) + " at " + b.Station
-	case b.Done == 0 && b.Place == 0:
-		return "not begun"
-	case b.Place != 0:
-		return j.placeName(b.Place) + ", next: " + after(l, b.Done)
-	case b.Pocket != "":
-		return b.Station + " pocket " + b.Pocket + ", next: " + after(l, b.Done)
+func (j judge) where(b Bundle, l *Line) Outcome {
+	found := func(code string, args ...any) Outcome {
+		return Outcome{Answer: answer(event.Accepted, code, append([]any{title(b, l)}, args...)...), Show: b.Number}
 	}
-	return b.Station + ", next: " + after(l, b.Done)
+	at := b.Station
+	if b.Pocket != "" {
+		at += " / " + b.Pocket
+	}
+	switch {
+	case b.Shipped:
+		return found("found left", b.Load)
+	case b.Voided:
+		return found("found voided")
+	case b.Load != 0:
+		return found("found loaded", b.Load)
+	case b.Started:
+		return found("found at work", b.Next(l), at)
+	case b.Place != 0:
+		return found("found lying", j.placeName(b.Place), after(l, b.Done))
+	case b.Done == 0:
+		return found("found new", after(l, 0))
+	}
+	return found("found lying", at, after(l, b.Done))
 }

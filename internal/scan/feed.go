@@ -14,7 +14,7 @@ func (j judge) lot(n tags.Number) Outcome {
 	if !ok || lot.Gone {
 		return j.refuse(n, "not known", n)
 	}
-	if len(j.at.Feeds) == 0 {
+	if len(j.at.Feeds) == 0 && j.scan.Do != Empty {
 		if j.at.Can(Yard) || j.at.Can(Receiving) || j.at.Can(Staging) {
 			return j.putLot(lot)
 		}
@@ -34,26 +34,48 @@ func (j judge) lot(n tags.Number) Outcome {
 	e := event.FeedCharged{Station: j.at.Name, Feed: feed, Lot: n}
 	out = Outcome{Show: n, Run: floor.Run}
 	out.Answer = answer(event.Accepted, "charged", n, lot.Steel, heatsOf(heat.Of(j.past, []tags.Number{n})), feed)
+	// A charge is a deed: the bars lie there. What would refuse a start from them is said now.
 	if floor.Run != 0 {
 		run, _ := j.past.Run(floor.Run)
 		if run.Steel.Matches(lot.Steel) {
 			e.Run = floor.Run
+			j.chargedInto(&out.Answer, run, n)
 		} else {
 			look(&out.Answer, "other steel charged", lot.Steel, run.Steel)
 		}
 	}
-	// A charge is a deed: the bars lie there. What would refuse a start from them is said now.
 	if h, held := heat.HoldOn(j.past, []tags.Number{n}); held {
-		look(&out.Answer, "held lot charged", heat.What(h.Target), h.Reason)
+		kind, name := heat.Named(h.Target)
+		look(&out.Answer, "held lot charged", kind, name, h.Reason)
 	}
 	if lot.OnHand() <= 0 {
 		look(&out.Answer, "used up", n)
 	}
 	if lot.Feed != "" {
-		look(&out.Answer, "moved", n, lot.Feed, j.at.Name+"/"+feed)
+		look(&out.Answer, "on two feeds", n, lot.Feed, j.at.Name+"/"+feed)
 	}
 	out.Events = []event.Body{e}
 	return out
+}
+
+// chargedInto looks at an open run that a lot was charged into: whether a job of what is still to be
+// cut would have refused a start from it.
+func (j judge) chargedInto(a *event.Answer, run Run, n tags.Number) {
+	if run.Said {
+		return // a person has said what it is cut from
+	}
+	lots := union(run.Lots, n)
+	for _, m := range run.Members {
+		if m.Done {
+			continue
+		}
+		b, _ := j.past.Bundle(m.Bundle)
+		if no := j.rulesAtStart(b, j.past.Line(b.Line), lots); no.Answer.Verdict == event.Refused {
+			a.Verdict = event.Check
+			a.Notes = append(a.Notes, no.Answer.Notes...)
+			return
+		}
+	}
 }
 
 // feed is the feed that was typed, or the station's first.
@@ -64,7 +86,7 @@ func (j judge) feed(show tags.Number) (string, Outcome) {
 	case j.scan.Feed == "":
 		return j.at.Feeds[0], Outcome{}
 	case !slices.Contains(j.at.Feeds, j.scan.Feed):
-		return "", j.refuse(show, "no feed", j.at.Title, j.scan.Feed, join(j.at.Feeds))
+		return "", j.refuse(show, "no feed", j.at.Title, cut(j.scan.Feed, 40), join(j.at.Feeds))
 	}
 	return j.scan.Feed, Outcome{}
 }

@@ -20,7 +20,7 @@ func (j judge) load(n tags.Number) Outcome {
 	if !j.at.Can(Loadout) {
 		return j.refuse(n, "not here", "load", j.at.Title, j.stationsFor(string(Loadout)))
 	}
-	if ld.Shipped != 0 {
+	if ld.Shipped != 0 && (j.scan.Do == Ship || !j.scan.Gone) {
 		return j.refuse(n, "load left", n, j.when(ld.Shipped))
 	}
 	if j.scan.Do == Ship {
@@ -31,13 +31,16 @@ func (j judge) load(n tags.Number) Outcome {
 		Events: []event.Body{event.LoadOpened{Load: n}},
 		Show:   n,
 	}
-	if ld.Limit == 0 {
+	if ld.Shipped != 0 {
+		look(&out.Answer, "opened after", n, j.when(ld.Shipped))
+	} else if ld.Limit == 0 {
 		look(&out.Answer, "no limit", n)
 	}
 	return out
 }
 
-// loadBundle judges a bundle's tag at loadout.
+// loadBundle judges a bundle's tag at loadout. When the truck has gone, the bundle went with it
+// unscanned: what would have refused it is a Check then, and it stands on the load all the same.
 func (j judge) loadBundle(b Bundle, l *Line) Outcome {
 	if out, gone := j.gone(b, l); gone {
 		return out
@@ -47,39 +50,30 @@ func (j judge) loadBundle(b Bundle, l *Line) Outcome {
 		return j.refuse(b.Number, "no load open")
 	}
 	ld, _ := j.past.Load(n)
-	if ld.Shipped != 0 {
+	if ld.Shipped != 0 && !j.scan.Gone {
 		return j.refuse(b.Number, "load left", n, j.when(ld.Shipped))
 	}
-	if !ld.For(l.Job) {
-		back := j.placeName(b.Place)
-		if b.Planned != 0 {
-			back = b.Planned.String()
-		}
-		return j.refuse(b.Number, "wrong job", title(b, l), l.Job, n, strings.Join(ld.Jobs(), ", "), back)
+	out := Outcome{Show: b.Number}
+	if j.scan.Gone && b.Started && b.Done == 0 && len(b.Runs) > 0 {
+		// It is on the truck, so it was cut: its run must not wait for it for ever.
+		run, _ := j.past.Run(b.Runs[len(b.Runs)-1])
+		out = j.done(out, run, b, l)
+		b.Pieces, b.Started, b.Done = out.Events[0].(event.CutDone).Pieces, false, 1
 	}
-	if next := b.Next(l); next != "" {
-		if b.Done == 0 && draws[Step(next)] {
-			return j.refuse(b.Number, "not cut yet", title(b, l), j.stationsFor(next))
-		}
-		return j.refuse(b.Number, "not ready", title(b, l), next, j.stationsFor(next))
-	}
-	if h, held := j.held(b, Drawn(j.past, b)); held {
-		return j.refuse(b.Number, "held", title(b, l), heat.What(h.Target), h.Reason)
-	}
-	if h, held := j.past.Hold(event.Target{Number: n}); held {
-		return j.refuse(b.Number, "held", n, heat.What(h.Target), h.Reason)
-	}
-	if out := j.rulesAtLoad(b, l); out.Answer.Verdict == event.Refused {
-		return out
-	}
+	cut := out.Answer.Notes
 	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
-	if ld.Limit > 0 && ld.Mass+m > ld.Limit {
-		return j.refuse(b.Number, "over the limit", title(b, l), n, j.mass(ld.Mass+m), j.mass(ld.Limit))
+	stops := j.stops(b, l, ld, m)
+	if len(stops) > 0 && !j.scan.Gone {
+		return stops[0]
 	}
-	out := Outcome{
-		Answer: answer(event.Accepted, "loaded", title(b, l), n, ld.Count+1, j.mass(ld.Mass+m)),
-		Events: []event.Body{event.Loaded{Load: n, Bundle: b.Number, Mass: m}},
-		Show:   b.Number,
+	out.Answer = answer(event.Accepted, "loaded", title(b, l), n, ld.Count+1, j.mass(ld.Mass+m))
+	out.Answer.Notes = append(out.Answer.Notes, cut...)
+	out.Events = append(out.Events, event.Loaded{Load: n, Bundle: b.Number, Mass: m, Gone: j.scan.Gone})
+	if j.scan.Gone {
+		look(&out.Answer, "went unscanned", title(b, l), n)
+		for _, stop := range stops {
+			out.Answer.Notes = append(out.Answer.Notes, stop.Answer.Notes...)
+		}
 	}
 	switch {
 	case b.Planned != 0 && b.Planned != n:
@@ -90,10 +84,45 @@ func (j judge) loadBundle(b Bundle, l *Line) Outcome {
 	return out
 }
 
-// rulesAtLoad asks what the job wants of the heats and certs before a bundle goes onto a truck.
+// stops are all reasons why a bundle may not go onto a load, the plainest first.
+func (j judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
+	var out []Outcome
+	stop := func(code string, args ...any) { out = append(out, j.refuse(b.Number, code, args...)) }
+	if b.Voided {
+		stop("voided", title(b, l), j.when(b.At))
+	}
+	if !ld.For(l.Job) {
+		back := j.placeName(b.Place)
+		if b.Planned != 0 {
+			back = b.Planned.String()
+		}
+		stop("wrong job", title(b, l), l.Job, ld.Number, strings.Join(ld.Jobs(), ", "), back)
+	}
+	if next := b.Next(l); next != "" && b.Done == 0 && draws[Step(next)] {
+		stop("not cut yet", title(b, l), j.stationsFor(next))
+	} else if next != "" {
+		stop("not ready", title(b, l), next, j.stationsFor(next))
+	}
+	if h, held := j.held(b, Drawn(j.past, b)); held {
+		out = append(out, j.refuseHeld(b.Number, title(b, l), h))
+	}
+	if h, held := j.past.Hold(event.Target{Number: ld.Number}); held {
+		out = append(out, j.refuseHeld(b.Number, ld.Number, h))
+	}
+	if no := j.rulesAtLoad(b, l); no.Answer.Verdict == event.Refused {
+		out = append(out, no)
+	}
+	if ld.Limit > 0 && ld.Mass+m > ld.Limit {
+		stop("over the limit", title(b, l), ld.Number, j.mass(ld.Mass+m), j.mass(ld.Limit))
+	}
+	return out
+}
+
+// rulesAtLoad asks what the job wants of the heats, certs and origin before a bundle goes onto a
+// truck.
 func (j judge) rulesAtLoad(b Bundle, l *Line) Outcome {
 	job, _ := j.past.Job(l.Job)
-	if job.Heats == event.HeatsNone && job.Certs == event.CertsNone {
+	if job.Heats == event.HeatsNone && job.Certs == event.CertsNone && job.Country == "" {
 		return Outcome{}
 	}
 	d, drawn := HeatsOf(j.past, b)
@@ -111,7 +140,29 @@ func (j judge) rulesAtLoad(b Bundle, l *Line) Outcome {
 		}
 		return j.refuse(b.Number, "cert missing", job.Job, string(job.Certs), name, l.Steel.Size)
 	}
+	if job.Country == "" {
+		return Outcome{}
+	}
+	lots := Drawn(j.past, b)
+	if lot, why := heat.Origin(j.past, lots, job.Country); why != "" {
+		return j.refuse(b.Number, "origin not met", job.Job, job.Country, title(b, l), lot.Number, why, madeIn(lot, why))
+	}
+	if len(lots) == 0 || lacking(j.past, b) {
+		return j.refuse(b.Number, "origin unknown", job.Job, job.Country, title(b, l))
+	}
 	return Outcome{}
+}
+
+// madeIn is the country in which a lot was melted or rolled.
+func madeIn(lot heat.Lot, why string) string {
+	where := lot.Melted
+	if why == "roll" {
+		where = lot.Rolled
+	}
+	if where == "" {
+		return "unknown"
+	}
+	return where
 }
 
 // unload takes a bundle off its load, wherever it is scanned: it is down already.
@@ -134,13 +185,16 @@ func (j judge) unload(b Bundle, l *Line) Outcome {
 // ship lets a load leave. A hold on the load, or on anything on it, stops it; when the truck has gone
 // already that is recorded, with every held bundle named.
 func (j judge) ship(ld load.Load) Outcome {
-	if ld.Count == 0 {
+	if ld.Count == 0 && !j.scan.Gone {
 		return j.refuse(ld.Number, "load empty", ld.Number)
 	}
 	out := Outcome{
 		Answer: answer(event.Accepted, "shipped", ld.Number, ld.Count, j.mass(ld.Mass)),
 		Events: []event.Body{event.Shipped{Load: ld.Number, Bundles: ld.Count, Gone: j.scan.Gone}},
 		Show:   ld.Number,
+	}
+	if ld.Count == 0 {
+		look(&out.Answer, "left empty", ld.Number)
 	}
 	var refusal *Outcome
 	stop := func(what, why string) bool {

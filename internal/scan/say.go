@@ -60,7 +60,11 @@ var words = map[string]string{
 	"cut": "cortar", "bend": "doblar", "cut and bend": "cortar y doblar", "saw": "aserrar", "thread": "roscar",
 	"head": "cabecear", "coat": "recubrir", "tie": "amarrar", "bundle": "atado", "stock": "material",
 	"load": "carga", "place": "lugar", "person": "persona", "loadout": "carga", "melt": "fundido", "roll": "laminado",
-	"unknown": "desconocida", "nothing": "nada", "yard": "patio",
+	"assembly": "ensamble", "heat": "colada", "unknown": "desconocida", "nothing": "nada", "none": "ninguno", "yard": "patio",
+	"receiving": "recepción", "staging": "preparación", "planned": "planeada", "open": "abierta", "shipped": "salió",
+	"empty": "vaciar", "unload": "descargar", "ship": "salida", "pieces": "piezas", "copy": "copia", "job": "obra",
+	"list": "lista", "mark": "marca", "size": "calibre", "single": "una por atado",
+	"no station does it": "ninguna estación lo hace", "on file": "en archivo", "reviewed": "revisados",
 }
 
 // accept, check and refuse begin an outcome.

@@ -41,6 +41,8 @@ type Bundle struct {
 	Copy    int         `cbor:"18,keyasint,omitempty"` // newest copy of its tag
 	// Progress holds the sequences of what can be undone, oldest first.
 	Progress []uint64 `cbor:"19,keyasint,omitempty"`
+	// Events holds the sequences of all events that changed it, oldest first.
+	Events []uint64 `cbor:"20,keyasint,omitempty"`
 }
 
 // Name is "2" or, for the remainder of bundle 2, "2b"; of that one's remainder "2c".

@@ -2,7 +2,6 @@ package scan
 
 import (
 	"fmt"
-	"strings"
 
 	"tagd/internal/event"
 	"tagd/internal/tags"
@@ -15,35 +14,58 @@ func refusal(field, format string, args ...any) error {
 // Undo takes back the newest progress of a bundle: a start, a step done, a loading. What others have
 // built on it meanwhile (a remnant cut again, a remainder begun, a later closing of the run) stops
 // it, and the refusal says what to undo first.
-func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, error) {
-	u := event.Undone{Bundle: n, Reason: strings.TrimSpace(reason)}
+func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, event.Answer, error) {
+	var a event.Answer
+	reason, err := event.CleanText("reason", reason, event.MostReason)
+	u := event.Undone{Bundle: n, Reason: reason}
 	b, ok := past.Bundle(n)
 	switch {
+	case err != nil:
+		return u, a, err
 	case !ok:
-		return u, refusal("bundle", "%v was never given out here", n)
+		return u, a, refusal("bundle", "%v was never given out here", n)
 	case u.Reason == "":
-		return u, refusal("reason", "is missing; say what was wrong")
+		return u, a, refusal("reason", "is missing; say what was wrong")
 	case b.Voided:
-		return u, refusal("bundle", "%v is voided", n)
+		return u, a, refusal("bundle", "%v is voided", n)
 	case b.Shipped:
-		return u, refusal("bundle", "%v left on load %v; what has left is not undone", n, b.Load)
+		return u, a, refusal("bundle", "%v left on load %v; what has left is not undone", n, b.Load)
 	case len(b.Progress) == 0:
-		return u, refusal("bundle", "%v has no progress to undo", n)
+		return u, a, refusal("bundle", "%v has no progress to undo", n)
 	}
 	u.Seq = b.Progress[len(b.Progress)-1]
 	j := judge{past: past, rules: rules}
+	a = answer(event.Accepted, "undone", title(b, past.Line(b.Line)))
 	if len(b.Runs) == 0 || b.Done > 1 || b.Load != 0 || b.Done == 1 && b.Started {
-		return u, nil
+		return u, a, nil
 	}
 	run, _ := past.Run(b.Runs[len(b.Runs)-1])
 	if b.Started {
-		return j.undoStart(u, b, run)
+		closed := j.undoStart(&u, b, run)
+		a.Verdict, a.Notes = closed.Verdict, append(a.Notes, closed.Notes...)
+		return u, a, nil
 	}
-	return u, j.undoCut(b, run, u.Seq)
+	if err := j.undoCut(b, run, u.Seq); err != nil {
+		return u, a, err
+	}
+	if run.Closed != nil && !run.Said {
+		// What was charged while the run was closed may be cut in it from now on.
+		again := run
+		if len(run.Closed.Lots) > 0 {
+			again.Lots = run.Before
+		}
+		for _, lot := range past.Floor(run.Station).Lots() {
+			if l, _ := past.Lot(lot); run.Steel.Matches(l.Steel) {
+				u.Lots = append(u.Lots, further(again, []tags.Number{lot})...)
+			}
+		}
+	}
+	return u, a, nil
 }
 
-// undoStart lets a bundle leave its run. When only done bundles stay behind, the run closes.
-func (j judge) undoStart(u event.Undone, b Bundle, run Run) (event.Undone, error) {
+// undoStart lets a bundle leave its run. When only done bundles stay behind, the run closes, and the
+// answer says with what.
+func (j judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
 	left := run
 	left.Members = nil
 	for _, m := range run.Members {
@@ -51,12 +73,12 @@ func (j judge) undoStart(u event.Undone, b Bundle, run Run) (event.Undone, error
 			left.Members = append(left.Members, m)
 		}
 	}
+	var a event.Answer
 	if len(left.Members) > 0 && left.Left() == 0 {
-		var a event.Answer
 		c := j.close(&a, left, j.past.Line(b.Line))
 		u.Closed = &c
 	}
-	return u, nil
+	return a
 }
 
 // undoCut says what stands in the way of taking back a bundle cut.
@@ -66,14 +88,13 @@ func (j judge) undoCut(b Bundle, run Run, seq uint64) error {
 			return refusal("bundle", "its remainder %v is begun; undo that first", done.Rest)
 		}
 	}
-	f := j.past.Floor(run.Station)
 	if run.Closed == nil {
 		return nil
 	}
-	if run.By != seq {
-		return refusal("bundle", "its run was closed later, with another bundle; undo that bundle first")
+	if last, ok := j.past.Cut(run.By); ok && run.By != seq {
+		return refusal("bundle", "its run was closed later, with bundle %v; undo that one first", last.Bundle)
 	}
-	if f.Run != 0 {
+	if f := j.past.Floor(run.Station); f.Run != 0 {
 		return refusal("bundle", "%s has another run open; finish that first", run.Station)
 	}
 	for _, r := range run.Closed.Remnants {
@@ -87,9 +108,12 @@ func (j judge) undoCut(b Bundle, run Run, seq uint64) error {
 // Void takes a bundle that is not begun out of the work. Steel that is cut does not go away by a
 // word: it is undone, or recorded as lost.
 func Void(past Past, n tags.Number, reason string) (event.BundleVoided, error) {
-	v := event.BundleVoided{Bundle: n, Reason: strings.TrimSpace(reason)}
+	reason, err := event.CleanText("reason", reason, event.MostReason)
+	v := event.BundleVoided{Bundle: n, Reason: reason}
 	b, ok := past.Bundle(n)
 	switch {
+	case err != nil:
+		return v, err
 	case !ok:
 		return v, refusal("bundle", "%v was never given out here", n)
 	case v.Reason == "":

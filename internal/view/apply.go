@@ -89,8 +89,8 @@ func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
 	}
 	change(&b)
 	b.At = a.e.Recorded
+	b.Events = append(b.Events, a.seq)
 	a.putBundle(b)
-	a.history(n)
 }
 
 // progress is a change of a bundle that can be undone.
@@ -135,7 +135,6 @@ func (a *apply) newLot(l heat.Lot) {
 		a.raw(tSize, sizeKey(l), nil)
 	}
 	a.taken(l.Number)
-	a.history(l.Number)
 }
 
 func (a *apply) run(seq uint64, change func(*scan.Run)) {
@@ -164,7 +163,6 @@ func (a *apply) load(n tags.Number, change func(*load.Load)) {
 	}
 	change(&l)
 	a.put(tLoad, numKey(n), l)
-	a.history(n)
 }
 
 func (a *apply) history(n tags.Number) { a.raw(tHistory, twoKey(uint64(n), a.seq), nil) }
@@ -289,7 +287,7 @@ func (a *apply) body() {
 	case event.RunOpened, event.RunJoined, event.CardShown, event.CutDone, event.StepStarted, event.StepDone, event.Undone:
 		a.work()
 	case event.BundleVoided:
-		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Voided = true })
+		a.void(b.Bundle)
 	case event.TagPrinted:
 		a.printed(b)
 	case event.PlaceMade:
@@ -299,10 +297,11 @@ func (a *apply) body() {
 	case event.PersonMade:
 		a.raw(tPerson, numKey(b.Person), nil)
 		a.taken(b.Person)
-	case event.PlaceOpened, event.ScanRefused:
-		if n := subject(a.e.Body); n != 0 {
-			a.history(n)
+	case event.ScanRefused:
+		if b.Number != 0 {
+			a.history(b.Number)
 		}
+	case event.PlaceOpened:
 	case event.Placed:
 		if b.Number.Kind() == tags.Stock {
 			a.lot(b.Number, func(l *heat.Lot) { l.Place = b.Place })
@@ -325,6 +324,27 @@ func (a *apply) body() {
 	default:
 		a.fail(fmt.Errorf("%w: %T", event.ErrUnknown, b))
 	}
+}
+
+// void takes a bundle out of the work, and off the load that it is planned on.
+func (a *apply) void(n tags.Number) {
+	if x, ok := a.Bundle(n); ok {
+		a.plan(n, x.Planned, false)
+	}
+	a.bundle(n, func(x *scan.Bundle) { x.Voided, x.Planned = true, 0 })
+}
+
+// plan puts a bundle onto the planned list of a load, or takes it off; load 0 is none.
+func (a *apply) plan(n, truck tags.Number, on bool) {
+	if truck == 0 {
+		return
+	}
+	a.load(truck, func(l *load.Load) {
+		l.Planned = slices.DeleteFunc(slices.Clone(l.Planned), func(o tags.Number) bool { return o == n })
+		if on {
+			l.Planned = append(l.Planned, n)
+		}
+	})
 }
 
 func (a *apply) lineTaken(b event.LineTaken) {
@@ -358,6 +378,7 @@ func (a *apply) lotReceived(b event.LotReceived) {
 		Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
 	}
 	a.newLot(l)
+	a.history(l.Number)
 	a.heats(l, a.put2)
 	for _, m := range b.Bundles {
 		a.number(tAlias, textKey(heat.MillAlias(b.Mill, m.Number)), b.Lot)
@@ -377,6 +398,7 @@ func (a *apply) printed(b event.TagPrinted) {
 		a.history(b.Number)
 	case tags.Load:
 		a.load(b.Number, func(l *load.Load) { l.Copy = b.Copy })
+		a.history(b.Number)
 	}
 }
 
@@ -396,9 +418,8 @@ func (a *apply) feed() {
 		a.history(b.Lot)
 		if b.Run != 0 {
 			a.run(b.Run, func(r *scan.Run) {
-				if !r.Said && !slices.Contains(r.Lots, b.Lot) {
-					r.Lots = append(r.Lots, b.Lot)
-					a.raw(tLotRun, twoKey(uint64(b.Lot), b.Run), nil)
+				if !r.Said {
+					a.candidates(r, []tags.Number{b.Lot})
 				}
 			})
 		}
@@ -420,7 +441,7 @@ func (a *apply) feed() {
 		for _, n := range off {
 			a.lot(n, func(l *heat.Lot) {
 				if l.Feed == b.Station+"/"+b.Feed {
-					l.Feed = ""
+					l.Feed = a.feedOf(n)
 				}
 				if b.Place != 0 {
 					l.Place = b.Place
@@ -429,6 +450,20 @@ func (a *apply) feed() {
 			a.history(n)
 		}
 	}
+}
+
+// feedOf finds a feed that a lot lies on: bars of one lot may lie on several.
+func (a *apply) feedOf(n tags.Number) string {
+	on := ""
+	a.each(tFloor, func(k, v []byte) bool {
+		for _, f := range decode[scan.Floor](v).Feeds {
+			if slices.Contains(f.Lots, n) {
+				on = string(k[:len(k)-1]) + "/" + f.Name
+			}
+		}
+		return on == ""
+	})
+	return on
 }
 
 // truck applies what happened to loads.
@@ -465,6 +500,7 @@ func (a *apply) truck() {
 		a.progress(b.Bundle, func(x *scan.Bundle) { x.Load, x.Shipped = b.Load, shipped })
 	case event.Unloaded:
 		a.unload(b.Load, b.Bundle, b.Mass)
+		a.history(b.Load)
 		a.bundle(b.Bundle, func(x *scan.Bundle) {
 			x.Load = 0
 			if n := len(x.Progress); n > 0 {
@@ -473,6 +509,7 @@ func (a *apply) truck() {
 		})
 	case event.Shipped:
 		a.load(b.Load, func(l *load.Load) { l.Shipped = a.e.Recorded })
+		a.history(b.Load)
 		var on []tags.Number
 		a.Loaded(b.Load, func(n tags.Number) bool { on = append(on, n); return true })
 		for _, n := range on {

@@ -2,6 +2,7 @@ package view
 
 import (
 	"encoding/binary"
+	"slices"
 	"strings"
 
 	"tagd/internal/event"
@@ -24,6 +25,8 @@ func Subject(events []event.Event) tags.Number {
 		return b.Place
 	case event.Shipped:
 		return b.Load
+	case event.Undone:
+		return b.Bundle
 	}
 	return subject(events[0].Body)
 }
@@ -103,7 +106,9 @@ func (p *Past) IsCert(seq uint64) bool {
 
 func (p *Past) numbers(t store.Table, prefix []byte) (out []tags.Number) {
 	p.prefix(t, prefix, func(rest, _ []byte) bool {
-		out = append(out, tags.Number(binary.BigEndian.Uint64(rest)))
+		if len(rest) == 8 { // a text with a zero byte in it is the beginning of longer keys
+			out = append(out, tags.Number(binary.BigEndian.Uint64(rest)))
+		}
 		return true
 	})
 	return out
@@ -111,7 +116,9 @@ func (p *Past) numbers(t store.Table, prefix []byte) (out []tags.Number) {
 
 func (p *Past) seqs(t store.Table, prefix []byte) (out []uint64) {
 	p.prefix(t, prefix, func(rest, _ []byte) bool {
-		out = append(out, binary.BigEndian.Uint64(rest))
+		if len(rest) == 8 {
+			out = append(out, binary.BigEndian.Uint64(rest))
+		}
 		return true
 	})
 	return out
@@ -148,8 +155,34 @@ func (p *Past) RunsOf(lot tags.Number) []uint64 { return p.seqs(tLotRun, numKey(
 // Children are the remnants that may be left of a lot.
 func (p *Past) Children(lot tags.Number) []tags.Number { return p.numbers(tChild, numKey(lot)) }
 
-// History are the sequences of the events about a number, oldest first.
-func (p *Past) History(n tags.Number) []uint64 { return p.seqs(tHistory, numKey(n)) }
+// History are the sequences of the events about a number, oldest first. Of a lot, the cutting of its
+// bars is among them; of a load, its loading.
+func (p *Past) History(n tags.Number) []uint64 {
+	out := p.seqs(tHistory, numKey(n))
+	switch n.Kind() {
+	case tags.Bundle:
+		b, _ := p.Bundle(n)
+		out = append(append(out, b.Line), b.Events...)
+	case tags.Stock:
+		l, _ := p.Lot(n)
+		runs := p.RunsOf(n)
+		if l.Run != 0 {
+			runs = append(runs, l.Run)
+		}
+		for _, seq := range runs {
+			if r, _ := p.Run(seq); r.By != 0 {
+				out = append(out, r.By)
+			}
+		}
+	case tags.Load:
+		p.prefix(tLoaded, numKey(n), func(_, v []byte) bool {
+			out = append(out, binary.BigEndian.Uint64(v))
+			return true
+		})
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
 
 // LineOf finds a line by job, list and mark.
 func (p *Past) LineOf(job, list, mark string) (*scan.Line, bool) {

@@ -17,7 +17,7 @@
 //	line       job 0 list 0 mark 0        seq of the line (its body is read from the journal)
 //	mark       mark 0 seq                 -
 //	rest       line seq, number           - (remainder bundles that a line got later)
-//	history    number, seq                - (every event about a bundle, lot, load or place)
+//	history    number, seq                - (events about a number that its own row does not name)
 //	size       size 0 at, number          - (lots with bars on hand, on no feed, oldest first)
 //	heat       mill 0 heat 0 number       - (lots of a heat)
 //	heattext   heat 0 mill                - (mills of a heat number)

@@ -52,8 +52,8 @@ type TracedLot struct {
 // found, Found is empty.
 func (p *Past) Ask(text string) Trace {
 	t := tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}}
-	text = strings.TrimSpace(text)
-	if text == "" {
+	text = strings.Join(strings.Fields(text), " ")
+	if text == "" || strings.ContainsRune(text, 0) {
 		return t.Trace
 	}
 	read, _ := tags.Read(text)
@@ -184,7 +184,7 @@ func (t *tracing) forward(n tags.Number) {
 			continue
 		}
 		done[n] = true
-		if l, ok := t.p.Lot(n); ok {
+		if l, ok := t.p.Lot(n); ok && !l.Gone {
 			t.lot(l)
 		}
 		for _, seq := range t.p.RunsOf(n) {

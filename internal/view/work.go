@@ -32,11 +32,13 @@ func (a *apply) work() {
 		a.run(b.Run, func(r *scan.Run) {
 			station = r.Station
 			r.Members = append(r.Members, scan.Member{Bundle: b.Bundle, Length: l.Length, Pieces: x.Pieces})
+			a.candidates(r, b.Lots)
 		})
 		a.begin(b.Bundle, b.Run, station, b.Pocket)
 		a.floor(station, func(f *scan.Floor) { f.Card = b.Bundle })
 	case event.CardShown:
 		a.floor(b.Station, func(f *scan.Floor) { f.Card = b.Bundle })
+		a.history(b.Bundle)
 	case event.CutDone:
 		a.cutDone(b)
 	case event.StepStarted:
@@ -70,6 +72,7 @@ func (a *apply) cutDone(b event.CutDone) {
 				m.Done, m.Pieces = true, b.Pieces
 			}
 		}
+		a.candidates(r, b.Lots)
 		if b.Closed != nil {
 			a.close(r, b.Closed)
 		}
@@ -79,17 +82,27 @@ func (a *apply) cutDone(b event.CutDone) {
 	})
 	if b.Rest != 0 {
 		x, _ := a.Bundle(b.Bundle)
-		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded}
+		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded, Events: []uint64{a.seq}}
 		a.putBundle(rest)
 		a.raw(tRest, twoKey(x.Line, uint64(b.Rest)), nil)
 		a.taken(b.Rest)
-		a.history(b.Rest)
+		a.plan(b.Rest, rest.Planned, true)
 	}
 	a.floor(station, func(f *scan.Floor) {
 		if b.Closed != nil {
 			f.Run, f.Card = 0, 0
 		}
 	})
+}
+
+// candidates adds lots to those that a run may draw from.
+func (a *apply) candidates(r *scan.Run, lots []tags.Number) {
+	for _, n := range lots {
+		if !slices.Contains(r.Lots, n) {
+			r.Lots = append(slices.Clip(r.Lots), n)
+			a.raw(tLotRun, twoKey(uint64(n), r.Seq), nil)
+		}
+	}
 }
 
 // close books what a run drew and left.
@@ -104,12 +117,11 @@ func (a *apply) close(r *scan.Run, c *event.RunClosed) {
 			l.Taken += d.Bars
 			l.Over += d.Over
 		})
-		a.history(d.Lot)
 	}
 	for _, m := range c.Remnants {
 		a.newLot(heat.Lot{
 			Number: m.Lot, Steel: c.Steel, Length: m.Length, Received: m.Bars, Place: m.Place,
-			Run: r.Seq, Parents: r.Lots, At: a.e.Recorded,
+			Run: r.Seq, Parents: r.Lots, At: a.e.Recorded, Lacking: c.Missing > 0,
 		})
 		for _, n := range r.Lots {
 			a.raw(tChild, twoKey(uint64(n), uint64(m.Lot)), nil)
@@ -134,14 +146,10 @@ func (a *apply) reopen(r *scan.Run) {
 			l.Taken -= d.Bars
 			l.Over -= d.Over
 		})
-		a.history(d.Lot)
 	}
 	for _, m := range r.Closed.Remnants {
+		// It stays a child of its parents: a run may name it as a candidate, though none of it was drawn.
 		a.lot(m.Lot, func(l *heat.Lot) { l.Gone = true })
-		a.history(m.Lot)
-		for _, n := range r.Lots {
-			a.del(tChild, twoKey(uint64(n), uint64(m.Lot)))
-		}
 	}
 	if len(r.Closed.Lots) > 0 {
 		a.relot(r.Seq, r.Lots, r.Before)
@@ -178,6 +186,7 @@ func (a *apply) undo(u event.Undone) {
 			if r.Closed != nil {
 				a.reopen(r)
 			}
+			a.candidates(r, u.Lots)
 			r.Members = slices.Clone(r.Members)
 			for i := range r.Members {
 				if m := &r.Members[i]; m.Bundle == u.Bundle {
@@ -187,7 +196,7 @@ func (a *apply) undo(u event.Undone) {
 		})
 		a.floor(station, func(f *scan.Floor) { f.Run, f.Card = seq, u.Bundle })
 		if b.Rest != 0 {
-			a.bundle(b.Rest, func(x *scan.Bundle) { x.Voided = true })
+			a.void(b.Rest)
 		}
 	case event.StepStarted:
 		pop(func(x *scan.Bundle) { x.Started = false })
