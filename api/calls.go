@@ -1,7 +1,10 @@
 package api
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -217,4 +220,66 @@ func (c *Client) Journal(ctx context.Context, after int64, limit int) (Journal, 
 // Checks is a page of the answers that want a person, newest first.
 func (c *Client) Checks(ctx context.Context, after string, limit int) (Checks, error) {
 	return get[Checks](ctx, c, "/checks", page(after, limit))
+}
+
+// FileCert puts a mill cert on file. Paper is its PDF, JPEG or PNG under a file name; nil is a record
+// without paper.
+func (c *Client) FileCert(ctx context.Context, f FileCert, name string, paper []byte) (CertFiled, error) {
+	fields := values("mill", f.Mill, "heat", f.Heat, "sizes", strings.Join(f.Sizes, ","), "spec", f.Spec, "type", f.Type, "text", f.Text,
+		"melted", f.Melted, "rolled", f.Rolled, "device", f.Device, "people", strings.Join(f.People, ","))
+	return sendFile[CertFiled](ctx, c, "/certs", nil, fields, name, paper, f.Key)
+}
+
+// CertFilter says which certs a page holds: those of a heat, or with a text on them.
+type CertFilter struct{ Mill, Heat, Text string }
+
+// Certs is a page of certs, oldest first.
+func (c *Client) Certs(ctx context.Context, f CertFilter, after string, limit int) (Certs, error) {
+	return get[Certs](ctx, c, "/certs", page(after, limit, "mill", f.Mill, "heat", f.Heat, "text", f.Text))
+}
+
+// Cert is a cert by the sequence of the event that filed it.
+func (c *Client) Cert(ctx context.Context, seq uint64) (Cert, error) {
+	return get[Cert](ctx, c, at("certs", strconv.FormatUint(seq, 10)), nil)
+}
+
+// CertFile is the paper of a cert, and its media type.
+func (c *Client) CertFile(ctx context.Context, seq uint64) ([]byte, string, error) {
+	return c.do(ctx, call{method: http.MethodGet, path: at("certs", strconv.FormatUint(seq, 10), "file")})
+}
+
+// ReviewCert says that a person has read a cert.
+func (c *Client) ReviewCert(ctx context.Context, seq uint64, r Review) (CertFiled, error) {
+	return send[CertFiled](ctx, c, http.MethodPost, at("certs", strconv.FormatUint(seq, 10), "review"), r)
+}
+
+// tagPaths are where the tags of numbers are, by the first digit of a number.
+var tagPaths = map[byte]string{'1': "bundles", '2': "stock", '4': "loads", '5': "places", '6': "persons"}
+
+// Tag is the tag of a number, as its newest copy: format is pdf, svg or png. A dpi of 0 and a layout
+// of "" are the server's.
+func (c *Client) Tag(ctx context.Context, number, format string, dpi int, layout string) ([]byte, error) {
+	kind := ""
+	if number != "" {
+		kind = tagPaths[number[0]]
+	}
+	if kind == "" {
+		return nil, fmt.Errorf("api: %q is no number that has a tag", number)
+	}
+	q := values("layout", layout)
+	if dpi > 0 {
+		q.Set("dpi", strconv.Itoa(dpi))
+	}
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: at(kind, number, "tag."+format), query: q})
+	return b, err
+}
+
+// PrintTags records one more copy of each tag, and gives them as one PDF.
+func (c *Client) PrintTags(ctx context.Context, p PrintTags) ([]byte, error) {
+	body, err := json.Marshal(p)
+	if err != nil {
+		return nil, fmt.Errorf("api: POST /tags: %w", err)
+	}
+	b, _, err := c.do(ctx, call{method: http.MethodPost, path: "/tags", kind: "application/json", body: bytes.NewReader(body)})
+	return b, err
 }

@@ -54,7 +54,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 		o.Now = time.Now
 	}
 	a := &ops{s: s, f: f, o: o}
-	s.API.Use(failures)
+	s.Echo.Use(failures)
 	a.api = humaecho.NewWithGroup(s.Echo, s.API, config())
 	a.api.UseMiddleware(collect)
 	a.jobs()

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -48,7 +49,7 @@ func (a *ops) tags() {
 type tagIn struct {
 	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
 	Format string `path:"format" enum:"pdf,svg,png"`
-	DPI    int    `query:"dpi" enum:"203,300,600" default:"203" doc:"Dots per inch of the printer."`
+	DPI    string `query:"dpi" enum:"203,300,600" default:"203" doc:"Dots per inch of the printer."`
 	Layout string `query:"layout" enum:"4x6,100x150" default:"4x6" doc:"Paper: 4 x 6 in, or 100 x 150 mm."`
 }
 
@@ -68,15 +69,16 @@ func (a *ops) tag(in *tagIn, kind tags.Kind) (*stream, error) {
 	if err != nil {
 		return nil, err
 	}
+	dpi, _ := strconv.Atoi(in.DPI) // one of three
 	var b bytes.Buffer
 	types := map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png"}
 	switch in.Format {
 	case "pdf":
-		err = label.PDF(&b, in.DPI, labels...)
+		err = label.PDF(&b, dpi, labels...)
 	case "svg":
-		err = label.SVG(&b, labels[0], in.DPI)
+		err = label.SVG(&b, labels[0], dpi)
 	case "png":
-		err = label.PNG(&b, labels[0], in.DPI)
+		err = label.PNG(&b, labels[0], dpi)
 	}
 	if err != nil {
 		return nil, labelProblem(n, err)
