@@ -126,9 +126,8 @@ func ReadStock(data []byte, d StockDefaults) ([]Incoming, []StockFault) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		var wrong *csv.ParseError
-		if errors.As(err, &wrong) {
-			r.fault(wrong.Line, "", "the quotes on this row do not match: write an inch mark in quotes twice, as in \"59'-6\"\"\", or leave the quotes off")
+		if err != nil { // in memory, with quotes as they come, nothing is left that can go wrong
+			r.fault(0, "", "the file cannot be read as CSV: %v", err)
 			break
 		}
 		row, _ := in.FieldPos(0)
@@ -244,17 +243,15 @@ func (r *stockReader) lot(row int, cells []string) Incoming {
 	if len(cells) > r.width {
 		r.fault(row, "", "the row has %d cells, and there are %d column names: put a text that holds the separator in quotes", len(cells), r.width)
 	}
+	if slices.ContainsFunc(cells, func(s string) bool { return strings.ContainsAny(s, "\r\n") }) {
+		r.fault(row, "", "a cell runs on over the end of the row: write an inch mark in quotes twice, as in \"59'-6\"\"\", or leave the quotes off")
+		return Incoming{Row: row}
+	}
 	get := func(name string) string {
-		i, ok := r.at[name]
-		if !ok || i >= len(cells) {
-			return ""
+		if i, ok := r.at[name]; ok && i < len(cells) {
+			return strings.TrimSpace(cells[i])
 		}
-		s := strings.TrimSpace(cells[i])
-		if strings.ContainsAny(s, "\r\n") {
-			r.fault(row, name, "a line break stands in it: do the quotes match? Write an inch mark in quotes twice")
-			return ""
-		}
-		return s
+		return ""
 	}
 	in := Incoming{Row: row, Place: get("place")}
 	l := &in.Lot
