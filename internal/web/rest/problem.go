@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/url"
+	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -65,8 +67,24 @@ func fail(ctx context.Context, err error) {
 
 const failedKey = "rest.failure"
 
+// unescape gives the values of a path as they were meant. echo takes them as they stand in the address
+// where that holds an escape that matters, as of the / in job 26/014.
+func unescape(c echo.Context) {
+	if c.Request().URL.RawPath == "" {
+		return
+	}
+	values := slices.Clone(c.ParamValues())
+	for i, v := range values {
+		if plain, err := url.PathUnescape(v); err == nil {
+			values[i] = plain
+		}
+	}
+	c.SetParamValues(values...)
+}
+
 // collect lets huma write nothing once the request has failed, and keeps the reason for failures.
 func collect(ctx huma.Context, next func(huma.Context)) {
+	unescape(humaecho.Unwrap(ctx))
 	f := &failure{}
 	next(&quiet{huma.WithValue(ctx, failureKey{}, f), f})
 	if f.err != nil {

@@ -1,0 +1,208 @@
+package rest_test
+
+import (
+	"encoding/csv"
+	"fmt"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"tagd/api"
+)
+
+func itoa(n uint64) string { return strconv.FormatUint(n, 10) }
+
+// A stock file is taken whole or not at all, and says everything that is wrong with it at once.
+func TestStockFile(t *testing.T) {
+	s := openShop(t)
+	_, err := s.Place(s.ctx, api.MakePlace{Name: "A-14"})
+	require.NoError(t, err)
+	got, err := s.ImportStock(s.ctx, "s.csv", []byte("\ufeffMill;Heats;Size;Spec;Grade;Length;Bars;Mill bundles;Place;Melted;PO\r\n"+
+		"Example Mill;0123 01E5;#5;;;60'-0\";40;B1=20|B2=20;A-14;us;PO 7\r\n"+
+		"Other Mill;;16mm;BS4449;B500B;12 m;10;;;;\r\n"), api.By{Device: "office"})
+	require.NoError(t, err)
+	require.Len(t, got.Lots, 2)
+	one, two := got.Lots[0], got.Lots[1]
+	require.Equal(t, []any{"one of", []api.Heat{{Mill: "Example Mill", Heat: "0123"}, {Mill: "Example Mill", Heat: "01E5"}}, "#5 A615 60", 18288.0, "A-14", "US", "PO 7"},
+		[]any{one.Certainty, one.Heats, one.Steel.Steel, one.LengthMM, one.Place.Name, one.Melted, one.PO})
+	require.Equal(t, []any{"unknown", "16mm BS4449 B500B", 12000.0, 10}, []any{two.Certainty, two.Steel.Steel, two.LengthMM, two.OnHand})
+	// EN 10080: 16 mm bars of 12 m weigh 1.58 kg/m nominal; ten of them 189.6 kg.
+	require.InDelta(t, 189.6, two.WeightKG, 0.4)
+
+	for name, tt := range map[string]struct {
+		file string
+		want []string
+	}{
+		"cells": {"mill,size,length,bars,melted\n,10,12,x,USA\nM,#5,60',4,\n", []string{"row 2, size", "row 2, length", "row 2, bars", "row 2, mill"}},
+		"rooms": {"mill,size,length,bars,place\nM,#5,60',4,B-1\nM,#5,60',0,\n", []string{"row 2, place", "row 3, bars"}},
+		"mill bundles here": {"mill,size,length,bars,mill_bundles\nExample Mill,#5,60',4,B1=4\nM,#5,60',5,B9=4\n",
+			[]string{"row 2, mill_bundles", "row 3, bars"}},
+		"mill bundles twice": {"mill,size,length,bars,mill_bundles\nM,#5,60',4,B5=4\nM,#5,60',4,B5=4\n", []string{"row 3, mill_bundles"}},
+		"columns":            {"mill,size,length,bar\n", []string{"row 1, bar", "row 1, bars"}},
+		"nothing":            {"mill,size,length,bars\n\n", []string{""}},
+		"cells too many":     {"mill,size,length,bars\nM,#5,60',4,5\n", []string{"row 2"}},
+		"another encoding":   {"mill,size,length,bars\nAcer\xeda,#5,60',4\n", []string{"row 2"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := s.ImportStock(s.ctx, "s.csv", []byte(tt.file), api.By{})
+			var p *api.Problem
+			require.ErrorAs(t, err, &p)
+			var at []string
+			for _, f := range p.Errors {
+				at = append(at, f.Location)
+			}
+			require.ElementsMatch(t, tt.want, at, "%v", p.Errors)
+		})
+	}
+	all, err := s.Stock(s.ctx, api.StockFilter{}, "", 0)
+	require.NoError(t, err)
+	require.Len(t, all.Stock, 2)
+}
+
+func TestPages(t *testing.T) {
+	s := openShop(t)
+	for i := range 7 {
+		_, err := s.SetJob(s.ctx, fmt.Sprintf("26/01%d ñ", i), api.SetJob{})
+		require.NoError(t, err)
+		_, err = s.TakeList(s.ctx, "x.csv", []byte(list), api.ListOptions{Job: fmt.Sprintf("26/01%d ñ", i), List: "1"})
+		require.NoError(t, err)
+		_, err = s.Receive(s.ctx, api.Receive{Mill: "Example Mill", Heats: []string{itoa(uint64(i))}, Size: "#5", Length: "60'", Bars: 9})
+		require.NoError(t, err)
+		_, err = s.Place(s.ctx, api.MakePlace{Name: fmt.Sprintf("A-%d", i)})
+		require.NoError(t, err)
+		_, err = s.Person(s.ctx, api.MakePerson{Name: fmt.Sprintf("Person %d", i)})
+		require.NoError(t, err)
+		_, err = s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: fmt.Sprintf("26/01%d ñ", i)}}})
+		require.NoError(t, err)
+		_, err = s.Hold(s.ctx, api.PutHold{Target: api.Target{Mill: "Example Mill", Heat: itoa(uint64(i))}, Reason: "r"})
+		require.NoError(t, err)
+		_, err = s.FileCert(s.ctx, api.FileCert{Mill: "Example Mill", Heat: "0", Sizes: []string{"#5"}}, "", nil)
+		require.NoError(t, err)
+	}
+	for name, page := range map[string]func(after string) ([]string, string, error){
+		"jobs": func(after string) (out []string, next string, err error) {
+			p, err := s.Jobs(s.ctx, after, 3)
+			for _, x := range p.Jobs {
+				out = append(out, x.Job)
+			}
+			return out, p.Next, err
+		},
+		"lists": func(after string) (out []string, next string, err error) {
+			p, err := s.Lists(s.ctx, "", after, 3)
+			for _, x := range p.Lists {
+				out = append(out, x.Job)
+			}
+			return out, p.Next, err
+		},
+		"stock": func(after string) (out []string, next string, err error) {
+			p, err := s.Stock(s.ctx, api.StockFilter{}, after, 3)
+			for _, x := range p.Stock {
+				out = append(out, x.Number)
+			}
+			return out, p.Next, err
+		},
+		"bundles": func(after string) (out []string, next string, err error) {
+			p, err := s.Bundles(s.ctx, api.BundleFilter{Mark: "4F207", State: "planned"}, after, 3)
+			for _, x := range p.Bundles {
+				out = append(out, x.Number)
+			}
+			return out, p.Next, err
+		},
+		"loads": func(after string) (out []string, next string, err error) {
+			p, err := s.Loads(s.ctx, api.LoadFilter{State: "planned"}, after, 3)
+			for _, x := range p.Loads {
+				out = append(out, x.Number)
+			}
+			return out, p.Next, err
+		},
+		"places": func(after string) (out []string, next string, err error) {
+			p, err := s.Places(s.ctx, after, 3)
+			for _, x := range p.Places {
+				out = append(out, x.Name)
+			}
+			return out, p.Next, err
+		},
+		"persons": func(after string) (out []string, next string, err error) {
+			p, err := s.Persons(s.ctx, after, 3)
+			for _, x := range p.Persons {
+				out = append(out, x.Name)
+			}
+			return out, p.Next, err
+		},
+		"holds": func(after string) (out []string, next string, err error) {
+			p, err := s.Holds(s.ctx, after, 3)
+			for _, x := range p.Holds {
+				out = append(out, itoa(x.Seq))
+			}
+			return out, p.Next, err
+		},
+		"certs": func(after string) (out []string, next string, err error) {
+			p, err := s.Certs(s.ctx, api.CertFilter{Heat: "0"}, after, 3)
+			for _, x := range p.Certs {
+				out = append(out, itoa(x.Seq))
+			}
+			return out, p.Next, err
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			seen := map[string]bool{}
+			after, pages := "", []int{}
+			for {
+				got, next, err := page(after)
+				require.NoError(t, err)
+				pages = append(pages, len(got))
+				for _, x := range got {
+					require.False(t, seen[x], x)
+					seen[x] = true
+				}
+				if after = next; after == "" {
+					break
+				}
+			}
+			require.Equal(t, []int{3, 3, 1}, pages)
+		})
+	}
+	job, err := s.Job(s.ctx, "26/013 ñ")
+	require.NoError(t, err)
+	require.Equal(t, 2, job.Planned.Bundles)
+	l, err := s.List(s.ctx, "26/013 ñ", "1")
+	require.NoError(t, err)
+	require.Len(t, l.Marks, 2)
+}
+
+// A table for a spreadsheet has no cell that it would take for a formula (OWASP: cells that begin with
+// = + - @, a tab or a carriage return).
+func TestTraceTable(t *testing.T) {
+	s := openShop(t)
+	_, err := s.TakeList(s.ctx, "x.csv", []byte("mark,size,length,pieces\n=1+1,#5,12',4\n-A,#5,12',4\n@B,#5,12',4\n"), api.ListOptions{Job: "+26", List: "1"})
+	require.NoError(t, err)
+	b, err := s.TraceCSV(s.ctx, "+26")
+	require.NoError(t, err)
+	rows, err := csv.NewReader(strings.NewReader(string(b))).ReadAll()
+	require.NoError(t, err)
+	require.Len(t, rows, 4)
+	require.Equal(t, []string{"what", "number", "job", "list", "mark"}, rows[0][:5])
+	require.Equal(t, []string{"'+26", "1", "'=1+1"}, rows[1][2:5])
+	require.Equal(t, "'-A", rows[2][4])
+	require.Equal(t, "'@B", rows[3][4])
+	none, err := s.Trace(s.ctx, "nobody knows this")
+	require.NoError(t, err)
+	require.Empty(t, none.Found)
+	require.Empty(t, none.Bundles)
+}
+
+// A file of 50 MB is refused with a sentence; one beyond the bound of the server before it is read.
+func TestLargeFiles(t *testing.T) {
+	s := openShop(t)
+	_, err := s.TakeList(s.ctx, "large.csv", make([]byte, 50<<20), api.ListOptions{Job: "26-014", List: "1"})
+	var p *api.Problem
+	require.ErrorAs(t, err, &p)
+	require.Equal(t, 422, p.Status)
+	require.Contains(t, p.Detail, "50 MB large")
+	status, kind, body := s.ask("POST", "/api/v1/lists", "text/csv", strings.Repeat("x", 61<<20))
+	require.Equal(t, []any{413, "application/problem+json"}, []any{status, kind}, body)
+	status, _, body = s.ask("POST", "/api/v1/scans", "application/json", `{"code":"`+strings.Repeat("1", 2<<20)+`","station":"S1"}`)
+	require.Equal(t, 413, status, body)
+}
