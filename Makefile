@@ -1,0 +1,59 @@
+# What one does with this repository. Each target says what it needs; Go alone is enough for
+# build, demo and bench.
+
+.PHONY: build demo test soak bench fuzz peers lint
+
+FUZZTIME ?= 4s
+PEERS = zbarimg ZXingReader pdftoppm
+PEER_PACKAGES = zbar-tools zxing-cpp-tools poppler-utils
+# The race detector needs a C compiler; without one the tests run without it.
+RACE := $(shell command -v $$(go env CC) >/dev/null && echo -race)
+
+# A static binary: ./tagd
+build:
+	CGO_ENABLED=0 go build -trimpath -ldflags='-s -w' -o tagd ./cmd/tagd
+
+# A day of an invented shop, then a server to look round in.
+demo:
+	go run ./cmd/tagd demo
+
+# Everything, as it is checked before a change is taken: under 15 minutes on two cores.
+test: lint peers
+	TAGD_PEERS=1 TAGD_SOAK=1 go test $(RACE) -timeout 14m ./...
+	$(MAKE) --no-print-directory fuzz
+
+lint:
+	@files=$$(gofmt -l $$(git ls-files -co --exclude-standard '*.go')); \
+	if [ -n "$$files" ]; then echo "gofmt would change:"; echo "$$files"; exit 1; fi
+	go vet ./...
+
+# The programs by other people that our symbols and papers are read with.
+peers:
+	@missing=; for p in $(PEERS); do command -v $$p >/dev/null || missing="$$missing $$p"; done; \
+	if [ -z "$$missing" ]; then exit 0; fi; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+		apt-get update -q && apt-get install -q -y --no-install-recommends $(PEER_PACKAGES); \
+	else \
+		echo "missing:$$missing"; echo "install $(PEER_PACKAGES) (their names in Debian), then run make test again"; exit 1; \
+	fi
+
+# Every fuzz target for a few seconds, from its committed seeds on.
+fuzz:
+	@set -e; for dir in $$(grep -rl --include='*_test.go' '^func Fuzz' . | xargs -n1 dirname | sort -u); do \
+		targets=$$(go test -list '^Fuzz' $$dir); \
+		for target in $$(echo "$$targets" | grep '^Fuzz'); do \
+			echo "fuzz $$dir $$target"; \
+			go test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -parallel 2 $$dir; \
+		done; \
+	done
+
+# The long ones: more histories, more kills, longer fuzzing.
+soak: peers
+	TAGD_PEERS=1 TAGD_SOAK=10 go test -timeout 4h -count=1 ./...
+	$(MAKE) --no-print-directory fuzz FUZZTIME=5m
+
+# Figures of this machine; compare them only with figures of the same run.
+bench:
+	go test -run '^$$' -bench . -benchmem ./...
+	go run ./cmd/tagd bench scans
+	go run ./cmd/tagd bench trace

@@ -1,0 +1,61 @@
+package main
+
+import (
+	"net"
+	"net/http"
+	"time"
+
+	"tagd/internal/barlist"
+	"tagd/internal/view"
+	"tagd/internal/web"
+	"tagd/internal/web/pages"
+	"tagd/internal/web/rest"
+)
+
+// server puts the operations and the pages of the plant onto rails.
+func (sh *shop) server(opt web.Options) (*web.Server, error) {
+	opt.Hosts = append(append([]string{}, sh.set.Hosts...), sh.set.Address)
+	opt.Healthy = func() error { return sh.View(func(*view.Past) error { return nil }) }
+	server := web.New(opt)
+	err := rest.Mount(server, sh.Floor, rest.Options{
+		Defaults: defaults(sh.set),
+		Limits:   barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
+		Host:     sh.set.Address,
+		Wedge:    sh.set.Wedge,
+	})
+	if err != nil {
+		return nil, err
+	}
+	pages.Mount(server, sh.Floor, pages.Options{Open: opt.Open})
+	handle(server.API.GET, "/backup", sh.backup)
+	return server, nil
+}
+
+// backupRoute gives a copy of the store to this machine.
+const backupRoute = "/api/v1/backup"
+
+// handle puts a handler of net/http that can fail on a route. The router's own types stay behind
+// package web, so they are inferred here.
+func handle[C interface {
+	Request() *http.Request
+	Response() W
+}, W http.ResponseWriter, H ~func(C) error, M, R any](on func(string, H, ...M) R, path string, do func(http.ResponseWriter, *http.Request) error) {
+	on(path, func(c C) error { return do(c.Response(), c.Request()) })
+}
+
+// backup streams a copy of the store, to programs on this machine alone: a proxy in front of the
+// server speaks for others.
+func (sh *shop) backup(w http.ResponseWriter, r *http.Request) error {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	ip := net.ParseIP(host)
+	if err != nil || !ip.IsLoopback() || r.Header.Get("Forwarded") != "" || r.Header.Get("X-Forwarded-For") != "" {
+		return web.Refuse("forbidden", "A copy of the store is given to programs on the server's own machine only.",
+			"Run tagd backup there.")
+	}
+	// A large store takes longer than any answer may; the rate is bounded, and Close ends it.
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Time{}) // not every writer has deadlines
+	w.Header().Set("Content-Type", "application/octet-stream")
+	w.Header().Set("Content-Disposition", web.Attachment(storeName))
+	_, err = sh.db.Load().Backup(r.Context(), w, 0)
+	return err
+}

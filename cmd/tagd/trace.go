@@ -1,0 +1,156 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"tagd/api"
+)
+
+type traceCmd struct {
+	dataFlag
+	Query []string `arg:""`
+	JSON  bool     `name:"json" xor:"form"`
+	CSV   bool     `name:"csv" xor:"form"`
+}
+
+func (traceCmd) Help() string {
+	return `Usage: tagd trace QUERY [--json | --csv] [--data DIR]
+
+Says where steel went and where it came from. The question is anything that has
+a name: the number on a tag, as shown or scanned; a heat, with or without its
+mill; a mark; a job, or job/list; a mill's bundle number; the text of a cert.
+What is several things is traced as all of them.
+
+From a heat it goes forward, over lots and runs, to every bundle and load, and
+to the remnants and what was made of those. From a bundle it goes back, to the
+lots, heats and certs that it may be of.
+
+The certainty of each line is never better than what was recorded: certain, when
+one heat only could have been drawn; one of, when several lay on the feed.
+
+With --json the answer is one object, with --csv a table for a spreadsheet.
+
+Examples:
+
+    tagd trace 7041893
+    tagd trace "Mesa Steel 7041893" --csv > recall.csv
+    tagd trace 1-001-00000042-05
+
+Exit codes: 0 found, 1 nothing goes by that name.
+`
+}
+
+func (c *traceCmd) Run(ctx context.Context, s streams) error {
+	if !c.Data.exists() {
+		return misuse("--data names another folder.", "%s has no store to ask", c.Data)
+	}
+	w, err := c.Data.ask(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer w.close()
+	q := strings.Join(c.Query, " ")
+	t, err := w.Trace(ctx, q)
+	if err != nil {
+		return err
+	}
+	switch {
+	case c.JSON:
+		err = writeJSON(s.out, t)
+	case c.CSV:
+		var table []byte
+		if table, err = w.TraceCSV(ctx, q); err == nil {
+			_, err = s.out.Write(table)
+		}
+	case len(t.Found) > 0:
+		err = writeTrace(s.out, t)
+	}
+	if err == nil && len(t.Found) == 0 {
+		err = no("A number, heat, mark, job, load or cert can be asked for.", "nothing here goes by the name %s", q)
+	}
+	return err
+}
+
+// writeTrace shows a trace as tables for a person.
+func writeTrace(out io.Writer, t api.Trace) error {
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	section := func(head string) { fmt.Fprintf(w, "\n%s\n", head) }
+	for _, f := range t.Found {
+		fmt.Fprintln(w, f)
+	}
+	if len(t.Bundles) > 0 {
+		section("BUNDLE\tJOB\tLIST\tMARK\tK OF N\tPIECES\tSTEEL\tHEATS\tCERTAINTY\tWHERE")
+		for _, b := range t.Bundles {
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s of %d\t%d\t%s\t%s\t%s\t%s\n", b.Number, b.Job, b.List, b.Mark, b.K, b.N, b.Pieces, b.Steel.Steel,
+				heatList(b.Draw), b.Certainty, heldWord(b.Held)+b.Where)
+		}
+	}
+	if len(t.Lots) > 0 {
+		section("LOT\tKIND\tHEATS\tSTEEL\tLENGTH\tRECEIVED\tON HAND\tWHERE")
+		for _, l := range t.Lots {
+			kind, where := "lot", l.Feed
+			if l.Remnant {
+				kind = "remnant"
+			}
+			if where == "" {
+				where = placeName(l.Place)
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%d\t%d\t%s\n", l.Number, kind, heatList(l.Draw), l.Steel.Steel, l.Length, l.Received, l.OnHand,
+				heldWord(l.Held)+where)
+		}
+	}
+	if len(t.Certs) > 0 {
+		section("CERT\tMILL\tHEAT\tSIZES\tTYPE\tSTATE")
+		for _, c := range t.Certs {
+			state := "on file"
+			if c.Reviewed {
+				state = "reviewed"
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", c.Text, c.Mill, c.Heat.Heat, strings.Join(c.Sizes, " "), c.Type, state)
+		}
+	}
+	if len(t.Holds) > 0 {
+		section("HOLD\tREASON\tSINCE")
+		for _, h := range t.Holds {
+			fmt.Fprintf(w, "%s\t%s\t%s\n", h.What, h.Reason, h.At.Format("2006-01-02 15:04 MST"))
+		}
+	}
+	section("TOTAL\tBUNDLES\tPIECES\tWEIGHT")
+	for _, x := range []struct {
+		word string
+		a    api.Amount
+	}{{"all", t.Totals.All}, {"shipped", t.Totals.Shipped}, {"inside", t.Totals.Inside}, {"heat not certain", t.Totals.OneOf}} {
+		fmt.Fprintf(w, "%s\t%d\t%d\t%s\n", x.word, x.a.Bundles, x.a.Pieces, x.a.Weight)
+	}
+	fmt.Fprintf(w, "on hand\t\t%d bars\t%s\n", t.Totals.OnHand, t.Totals.Stock)
+	if len(t.Loads) > 0 {
+		section("Loads: " + strings.Join(t.Loads, ", "))
+	}
+	if len(t.Jobs) > 0 {
+		section("Jobs: " + strings.Join(t.Jobs, ", "))
+	}
+	if t.Totals.Checks > 0 {
+		section(fmt.Sprintf("%d answers about these bundles want a person.", t.Totals.Checks))
+	}
+	return w.Flush()
+}
+
+// heatList names heats with their mills.
+func heatList(d api.Draw) string {
+	var out []string
+	for _, h := range d.Heats {
+		out = append(out, h.Mill+" "+h.Heat)
+	}
+	return strings.Join(out, ", ")
+}
+
+func heldWord(held bool) string {
+	if held {
+		return "HELD, "
+	}
+	return ""
+}
