@@ -129,7 +129,7 @@ func TestAStationWithoutScript(t *testing.T) {
 	require.Equal(t, 200, b.scan("S1", "1-001-00000001-32"))
 	b.sees("Refused", "check digits do not match")
 	require.Equal(t, 200, b.scan("S1", bundle, "pieces", "many"))
-	b.sees("Refused", "is no count of pieces")
+	b.sees("Refused", "is no count")
 	require.Equal(t, 200, b.scan("S1", "", "do", "empty"))
 	b.sees("Accepted", "is off feed A")
 
