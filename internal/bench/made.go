@@ -77,6 +77,8 @@ func card(f *floor.Floor, station string, n tags.Number) error {
 	})
 }
 
+const bar60 = 60 * bar.Foot
+
 // perLine is how many bundles a line of a made list has.
 const perLine = 8
 

@@ -1,0 +1,227 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync/atomic"
+	"time"
+
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/scan"
+	"tagd/internal/store"
+	"tagd/internal/store/bolt"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// TraceOptions say how long the made history is.
+type TraceOptions struct {
+	Dir    string // an empty folder for the stores
+	Events int
+	Say    func(format string, args ...any)
+}
+
+// Trace makes a history of many heats, 49 bundles on average and up to 400, each bundle cut, loaded
+// and shipped, and measures what the record answers: the trace of a heat, the folding of the whole
+// journal, the bytes on disk for an event, and the heap.
+func Trace(o TraceOptions) error {
+	dir := filepath.Join(o.Dir, "year")
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	f, err := openFloor(dir, false)
+	if err != nil {
+		return err
+	}
+	y := &year{f: f, want: uint64(o.Events), say: o.Say}
+	if err := y.make(); err != nil {
+		return err
+	}
+	if err := y.traces(); err != nil {
+		return err
+	}
+	var head uint64
+	if err := f.View(func(p *view.Past) error { head = p.Head(); return nil }); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	info, err := os.Stat(filepath.Join(dir, "plant.db"))
+	if err != nil {
+		return err
+	}
+	o.Say("on disk: %.0f bytes an event, all views included (%d events, %.0f MB)", float64(info.Size())/float64(head+1), head+1, float64(info.Size())/1e6)
+	return replay(o, dir, head)
+}
+
+// year is a history being made.
+type year struct {
+	f     *floor.Floor
+	want  uint64
+	say   func(string, ...any)
+	next  atomic.Int64 // bundles taken so far
+	heats [Clients][]made
+	head  atomic.Uint64
+}
+
+// made is a heat and how many bundles were cut from it.
+type made struct {
+	heat    string
+	bundles int
+}
+
+// perBundle is how many events a bundle's life has: a share of its line, started, cut, loaded, and a
+// share of its lot and load.
+const perBundle = 3.4
+
+func (y *year) make() error {
+	y.say("making %d events", y.want)
+	if err := makeBundles(y.f, int(float64(y.want)/perBundle)+Clients*400, func(string, ...any) {}); err != nil {
+		return err
+	}
+	return both(Clients, y.work)
+}
+
+// work is one shear's and its loader's year.
+func (y *year) work(i int) error {
+	rnd := rand.New(rand.NewPCG(uint64(i), 7))
+	ctx := context.Background()
+	st := station(i)
+	for n := 0; y.head.Load() < y.want; n++ {
+		count := min(400, 1+int(rnd.ExpFloat64()*48))
+		name := fmt.Sprintf("%d%05d", 70+i, n)
+		r, err := y.f.Receive(ctx, floor.Origin{}, event.LotReceived{
+			Mill: "Made Mill (invented)", Heats: []string{name}, Steel: steel, Length: bar60, Bars: 100_000,
+		})
+		if err != nil {
+			return err
+		}
+		lot, err := floor.Body[event.LotReceived](r)
+		if err != nil {
+			return err
+		}
+		if err := y.at(st, lot.Lot, scan.Scanned); err != nil {
+			return err
+		}
+		r, err = y.f.PlanLoad(ctx, floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "26-001"}}})
+		if err != nil {
+			return err
+		}
+		ld, err := floor.Body[event.LoadPlanned](r)
+		if err != nil {
+			return err
+		}
+		if err := y.at("L1", ld.Load, scan.Scanned, st); err != nil {
+			return err
+		}
+		for range count {
+			b := bundle(int(y.next.Add(1) - 1))
+			for range 2 {
+				if err := y.at(st, b, scan.Scanned); err != nil {
+					return err
+				}
+			}
+			if err := y.at("L1", b, scan.Scanned, st); err != nil {
+				return err
+			}
+		}
+		if err := y.at(st, lot.Lot, scan.Empty); err != nil {
+			return err
+		}
+		if err := y.at("L1", ld.Load, scan.Ship, st); err != nil {
+			return err
+		}
+		y.heats[i] = append(y.heats[i], made{name, count})
+	}
+	return nil
+}
+
+// at makes one scan; device is the station unless another is named.
+func (y *year) at(st string, n tags.Number, do scan.Do, device ...string) error {
+	dev := st
+	if len(device) > 0 {
+		dev = "loader-" + device[0]
+	}
+	now := time.Now()
+	read, _ := tags.Read(n.Digits())
+	s := scan.Scan{Read: read, Station: st, Device: dev, At: now.UnixMilli(), Do: do}
+	r, _, err := y.f.Scan(context.Background(), floor.Origin{Device: dev, Station: st, Key: newKey(), Happened: now, Request: n}, s)
+	if err != nil {
+		return err
+	}
+	if r.Answer.Verdict == event.Refused {
+		says, _ := scan.Say(r.Answer.Notes[0], scan.English)
+		return fmt.Errorf("bench: %v at %s: %s", n, st, says)
+	}
+	y.head.Store(r.Seq)
+	return nil
+}
+
+// traces measures the recall of heats.
+func (y *year) traces() error {
+	var all []made
+	for _, h := range y.heats {
+		all = append(all, h...)
+	}
+	sum := 0
+	for _, h := range all {
+		sum += h.bundles
+	}
+	rnd := rand.New(rand.NewPCG(1, 2))
+	rnd.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+	large := slices.MaxFunc(all, func(a, b made) int { return a.bundles - b.bundles })
+	y.say("%d heats, %.0f bundles each on average, %d at the most", len(all), float64(sum)/float64(len(all)), large.bundles)
+	row := func(what string, heats []made) error {
+		var took []time.Duration
+		for _, h := range heats {
+			at := time.Now()
+			n := 0
+			if err := y.f.View(func(p *view.Past) error { n = len(p.Ask(h.heat).Bundles); return nil }); err != nil {
+				return err
+			}
+			took = append(took, time.Since(at))
+			if n != h.bundles {
+				return fmt.Errorf("bench: the trace of heat %s has %d bundles, not %d", h.heat, n, h.bundles)
+			}
+		}
+		slices.Sort(took)
+		y.say("%-34s p50 %8s  p99 %8s", what, ms(took[len(took)/2]), ms(took[len(took)*99/100]))
+		return nil
+	}
+	if err := row("trace of a heat", all[:min(len(all), 2000)]); err != nil {
+		return err
+	}
+	same := make([]made, 200)
+	for i := range same {
+		same[i] = large
+	}
+	return row(fmt.Sprintf("trace of a heat with %d bundles", large.bundles), same)
+}
+
+// replay folds the whole journal anew, in its own file and durably, as a start after an update does.
+func replay(o TraceOptions, dir string, head uint64) error {
+	db, err := bolt.Open(filepath.Join(dir, "plant.db"), floor.Tables(), bolt.Options{FillPercent: floor.FillPercent})
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	at := time.Now()
+	var s store.DB = db
+	if err := view.Rebuild(s, s, view.New(1), nil); err != nil {
+		return err
+	}
+	took := time.Since(at)
+	o.Say("replay: %.0f events/s", float64(head+1)/took.Seconds())
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	o.Say("heap after it: %.0f MB in use, %.0f MB from the system", float64(m.HeapInuse)/1e6, float64(m.HeapSys-m.HeapReleased)/1e6)
+	return nil
+}
