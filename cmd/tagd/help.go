@@ -18,6 +18,7 @@ can be said which heats are in a bundle and where a heat went.
 
 The commands:
 
+    demo       run a day of an invented shop
     serve      run the shop's server
     import     take a bar list, or look at one with --dry-run
     stock      receive stock lots from a CSV file
@@ -26,6 +27,7 @@ The commands:
     check      prove that the store is sound
     backup     copy everything into one file
     restore    make a data folder from a backup
+    bench      measure the program on this machine
     version    say which program this is
     help       explain a command: tagd help import
 
