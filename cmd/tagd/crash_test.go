@@ -17,6 +17,7 @@ import (
 	"strconv"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
@@ -158,7 +159,7 @@ func TestCrash(t *testing.T) {
 	require.True(t, answer.Again)
 	require.Equal(t, acked[first], answer.Seq)
 
-	require.NoError(t, server.Process.Signal(os.Interrupt))
+	require.NoError(t, server.Process.Signal(syscall.SIGTERM))
 	require.NoError(t, server.Wait())
 	c.run(t, "check")
 }
@@ -189,16 +190,15 @@ func (c *crash) run(t *testing.T, args ...string) []byte {
 // start starts the server and waits until it answers.
 func (c *crash) start(t *testing.T) *exec.Cmd {
 	t.Helper()
-	var errs bytes.Buffer
 	cmd := exec.Command(c.program, "serve", "--data", c.data, "--listen", "127.0.0.1:0")
-	cmd.Stderr = &errs
+	cmd.Stderr = t.Output()
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())
-	t.Cleanup(func() { cmd.Process.Kill() })
+	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() }) // after a test that failed half way
 	var url string
 	_, err = fmt.Fscanf(out, "tagd listens on %s\n", &url)
-	require.NoError(t, err, errs.String())
+	require.NoError(t, err)
 	go io.Copy(io.Discard, out)
 	c.url.Store(url)
 	return cmd

@@ -46,11 +46,12 @@ var build = sync.OnceValues(func() (string, error) {
 //
 //	await DIR                      wait for the server of a data folder; $URL is its address
 //	get PATH                       ask the API ($URL/api/v1); the answer is stdout
+//	page PATH                      ask for a page or file beside the API
 //	post PATH JSON                 the same, with a body and a fresh key
 //	keep NAME PATH                 $NAME is the field of the last answer: lots.0.number
 //	scan STATION CODE WANT [JSON]  scan; WANT is the verdict and the code of its first sentence
 //
-// get, post and scan fail on a problem, with "!" they want one.
+// get, page, post and scan fail on a problem, with "!" they want one.
 func TestScripts(t *testing.T) {
 	if _, err := build(); err != nil {
 		t.Fatal(err)
@@ -68,7 +69,7 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"await": await, "get": get, "post": post, "keep": keep, "scan": scanCode,
+			"await": await, "get": get, "page": browse, "post": post, "keep": keep, "scan": scanCode,
 		},
 		RequireUniqueNames: true,
 	})
@@ -99,16 +100,21 @@ func await(ts *testscript.TestScript, neg bool, args []string) {
 
 func get(ts *testscript.TestScript, neg bool, args []string) {
 	usage(ts, len(args) == 1, "get PATH")
+	request(ts, neg, http.MethodGet, "/api/v1"+args[0], "")
+}
+
+func browse(ts *testscript.TestScript, neg bool, args []string) {
+	usage(ts, len(args) == 1, "page PATH")
 	request(ts, neg, http.MethodGet, args[0], "")
 }
 
 func post(ts *testscript.TestScript, neg bool, args []string) {
 	usage(ts, len(args) == 2, "post PATH JSON")
-	request(ts, neg, http.MethodPost, args[0], args[1])
+	request(ts, neg, http.MethodPost, "/api/v1"+args[0], args[1])
 }
 
 func request(ts *testscript.TestScript, neg bool, method, path, body string) {
-	r, err := http.NewRequest(method, ts.Getenv("URL")+"/api/v1"+path, strings.NewReader(body))
+	r, err := http.NewRequest(method, ts.Getenv("URL")+path, strings.NewReader(body))
 	ts.Check(err)
 	if body != "" {
 		r.Header.Set("Content-Type", "application/json")
@@ -178,7 +184,7 @@ func scanCode(ts *testscript.TestScript, neg bool, args []string) {
 	body["at"] = time.Date(2026, 1, 5, 14, minutes, 0, 0, time.UTC)
 	text, err := json.Marshal(body)
 	ts.Check(err)
-	request(ts, neg, http.MethodPost, "/scans", string(text))
+	request(ts, neg, http.MethodPost, "/api/v1/scans", string(text))
 	if neg {
 		return
 	}
