@@ -35,7 +35,7 @@ func station(i int) string { return fmt.Sprintf("S%d", i+1) }
 func rules() scan.Rules {
 	r := scan.Rules{
 		Plant: 1, Name: "Made Shop (invented)", Zone: time.UTC, Units: bar.Imperial,
-		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
+		Keep: map[bar.Size]bar.Length{"": 10 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{
 			{Name: "B1", Title: "Bender", Does: []scan.Work{"bend"}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},

@@ -49,6 +49,9 @@ var (
 	// ErrNotRecorded is a commit that failed and did not reach the disk. The request may be sent
 	// again under the same key.
 	ErrNotRecorded = errors.New("the disk did not take it; nothing was recorded")
+	// ErrUncertain is a commit that failed when the store could not be reopened to see what became of
+	// it. The request may be sent again under the same key: it counts once.
+	ErrUncertain = errors.New("the disk failed, and whether this was recorded is not known yet; send it again under the same key")
 	// ErrStopped is a command while the store cannot be reopened after a failed commit.
 	ErrStopped = errors.New("the store is stopped after a disk failure; nothing was recorded")
 )
@@ -418,9 +421,9 @@ func (f *Floor) reopen(gen uint64) error {
 // doubt settles a command whose commit failed: the reopened store has its records, or it has not.
 func (f *Floor) doubt(gen uint64, r Receipt, raws [][]byte) (Receipt, error) {
 	if err := f.reopen(gen); err != nil {
-		return Receipt{}, err
+		return Receipt{}, fmt.Errorf("%w: %v", ErrUncertain, err)
 	}
-	kept := len(raws) > 0
+	kept := len(raws) > 0 // without records, what was answered may rest on others that are lost
 	err := f.tx(func(tx store.Tx) error {
 		for i, raw := range raws {
 			kept = kept && bytes.Equal(journal.Get(tx, r.Seq+uint64(i)), raw)
@@ -429,10 +432,7 @@ func (f *Floor) doubt(gen uint64, r Receipt, raws [][]byte) (Receipt, error) {
 	})
 	switch {
 	case err != nil:
-		return Receipt{}, err
-	case len(raws) == 0 && (r.Answer != nil || r.Again):
-		// Nothing was to be written: the answer came from what was there, or may have.
-		return Receipt{}, ErrNotRecorded
+		return Receipt{}, fmt.Errorf("%w: %v", ErrUncertain, err)
 	case !kept:
 		return Receipt{}, ErrNotRecorded
 	}
@@ -468,8 +468,8 @@ func (f *Floor) ring() {
 func (f *Floor) News() <-chan struct{} { return *f.bell.Load() }
 
 // FillPercent says how full a page of each table is packed when it is split. The journal only grows;
-// rows by number come nearly in order.
-var FillPercent = map[store.Table]float64{journal.Records: 0.95}
+// keys of operations are ordered by time, and rows by number come nearly in order.
+var FillPercent = map[store.Table]float64{journal.Records: 0.95, journal.Keys: 0.9}
 
 func init() {
 	for _, t := range view.Tables {

@@ -144,7 +144,7 @@ func Drawn(past Past, b Bundle) []tags.Number {
 func lacking(past Past, b Bundle) bool {
 	return slices.ContainsFunc(b.Runs, func(seq uint64) bool {
 		r, _ := past.Run(seq)
-		return r.Closed != nil && r.Closed.Missing > 0
+		return r.Missing > 0
 	})
 }
 

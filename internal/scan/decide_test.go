@@ -353,7 +353,9 @@ var table = []one{
 	}, at("L1", bundle(21)), refused, []string{"heats not met"}, nil},
 	{"metal that no bar accounts for, a job that lists heats", func(p *past) {
 		seq := p.done("S1", []int{1}, bundle(21))
-		p.runs[seq].Closed.Missing = 1
+		r := p.runs[seq]
+		r.Missing = 1
+		p.runs[seq] = r
 		p.opened(truck)
 		p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad})
 	}, at("L1", bundle(21)), refused, []string{"heats not met"}, nil},

@@ -34,6 +34,7 @@ type past struct {
 	holds   map[event.Target]string
 	certs   map[heat.Key][]heat.Cert
 	cuts    map[uint64]event.CutDone
+	closed  map[uint64]*event.RunClosed // by run
 	fresh   map[tags.Kind]int
 }
 
@@ -50,7 +51,13 @@ func (p *past) Alias(s string) (tags.Number, bool)       { n, ok := p.aliases[s]
 func (p *past) Lot(n tags.Number) (heat.Lot, bool)       { l, ok := p.lots[n]; return l, ok }
 func (p *past) Certs(k heat.Key) []heat.Cert             { return p.certs[k] }
 func (p *past) Cut(seq uint64) (event.CutDone, bool)     { c, ok := p.cuts[seq]; return c, ok }
-func (p *past) When(seq uint64) int64                    { return int64(seq) * 60_000 }
+func (p *past) Closing(r scan.Run) event.RunClosed {
+	if c := p.closed[r.Seq]; c != nil {
+		return *c
+	}
+	return event.RunClosed{}
+}
+func (p *past) When(seq uint64) int64 { return int64(seq) * 60_000 }
 func (p *past) Hold(t event.Target) (h heat.Hold, ok bool) {
 	s, ok := p.holds[t]
 	return heat.Hold{Target: t, Reason: s}, ok
@@ -132,7 +139,7 @@ func shop() *past {
 		places:  map[tags.Number]string{bay: "Bay 4"},
 		people:  map[tags.Number]bool{badge: true},
 		aliases: map[string]tags.Number{}, lots: map[tags.Number]heat.Lot{}, holds: map[event.Target]string{},
-		certs: map[heat.Key][]heat.Cert{}, cuts: map[uint64]event.CutDone{}, fresh: map[tags.Kind]int{},
+		certs: map[heat.Key][]heat.Cert{}, closed: map[uint64]*event.RunClosed{}, cuts: map[uint64]event.CutDone{}, fresh: map[tags.Kind]int{},
 	}
 	for i, l := range []event.LineTaken{
 		{Job: "J", Mark: "M1", Steel: five, Length: 10 * bar.Foot, Route: []string{"cut", "bend"}},
@@ -230,7 +237,7 @@ func (p *past) done(station string, lots []int, bundles ...tags.Number) uint64 {
 	f := p.floors[station]
 	seq := p.run(station, lots, bundles...)
 	r := p.runs[seq]
-	r.Closed = &event.RunClosed{Steel: r.Steel}
+	p.closed[seq] = &event.RunClosed{Steel: r.Steel}
 	for i := range r.Members {
 		r.Members[i].Done = true
 		r.By = 10_000 + seq + uint64(i)

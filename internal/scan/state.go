@@ -71,16 +71,16 @@ type Member struct {
 
 // Run is one piece of work at a cut station.
 type Run struct {
-	Seq     uint64           `cbor:"1,keyasint"`
-	Station string           `cbor:"2,keyasint"`
-	Steel   bar.Steel        `cbor:"3,keyasint"`
-	Members []Member         `cbor:"4,keyasint,omitempty"`
-	Lots    []tags.Number    `cbor:"5,keyasint,omitempty"` // candidates
-	Said    bool             `cbor:"6,keyasint,omitempty"`
-	Closed  *event.RunClosed `cbor:"7,keyasint,omitempty"`
-	At      int64            `cbor:"8,keyasint"`
-	By      uint64           `cbor:"9,keyasint,omitempty"`  // sequence of the event that closed it
-	Before  []tags.Number    `cbor:"10,keyasint,omitempty"` // candidates before the closing said others
+	Seq     uint64        `cbor:"1,keyasint"`
+	Station string        `cbor:"2,keyasint"`
+	Steel   bar.Steel     `cbor:"3,keyasint"`
+	Members []Member      `cbor:"4,keyasint,omitempty"`
+	Lots    []tags.Number `cbor:"5,keyasint,omitempty"` // candidates
+	Said    bool          `cbor:"6,keyasint,omitempty"`
+	Missing bar.Length    `cbor:"7,keyasint,omitempty"` // metal in the pieces that no recorded bar accounts for
+	At      int64         `cbor:"8,keyasint"`
+	By      uint64        `cbor:"9,keyasint,omitempty"`  // sequence of the event that closed it
+	Before  []tags.Number `cbor:"10,keyasint,omitempty"` // candidates before the closing said others
 }
 
 // Left counts the members that are not done.
@@ -164,6 +164,8 @@ type Past interface {
 	LotsOf(bar.Steel, func(heat.Lot) bool)
 	// Fresh gives the next number of a kind. It counts up within one decision.
 	Fresh(tags.Kind) tags.Number
+	// Closing is how a run closed; the zero value of one that is open, or that lost its last bundle.
+	Closing(Run) event.RunClosed
 	// Cut is the CutDone with this sequence.
 	Cut(seq uint64) (event.CutDone, bool)
 	// When is the time of the event with this sequence, Unix ms.

@@ -48,10 +48,10 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 	if err := j.undoCut(b, run, u.Seq); err != nil {
 		return u, a, err
 	}
-	if run.Closed != nil && !run.Said {
+	if run.By != 0 && !run.Said {
 		// What was charged while the run was closed may be cut in it from now on.
 		again := run
-		if len(run.Closed.Lots) > 0 {
+		if len(past.Closing(run).Lots) > 0 {
 			again.Lots = run.Before
 		}
 		for _, lot := range past.Floor(run.Station).Lots() {
@@ -88,7 +88,7 @@ func (j judge) undoCut(b Bundle, run Run, seq uint64) error {
 			return refusal("bundle", "its remainder %v is begun; undo that first", done.Rest)
 		}
 	}
-	if run.Closed == nil {
+	if run.By == 0 {
 		return nil
 	}
 	if last, ok := j.past.Cut(run.By); ok && run.By != seq {
@@ -97,7 +97,7 @@ func (j judge) undoCut(b Bundle, run Run, seq uint64) error {
 	if f := j.past.Floor(run.Station); f.Run != 0 {
 		return refusal("bundle", "%s has another run open; finish that first", run.Station)
 	}
-	for _, r := range run.Closed.Remnants {
+	for _, r := range j.past.Closing(run).Remnants {
 		if l, ok := j.past.Lot(r.Lot); ok && (l.Taken > 0 || l.Feed != "") {
 			return refusal("bundle", "remnant %v that it left is in use; undo what was cut from it, or take it off the feed, first", r.Lot)
 		}

@@ -56,7 +56,7 @@ func TestUndo(t *testing.T) {
 		{name: "cut, of lots that a person said at the end", past: func(p *past) {
 			seq := p.done("S1", []int{2}, bundle(11))
 			r := p.runs[seq]
-			r.Before, r.Closed.Lots = nums([]int{1}), nums([]int{2})
+			r.Before, p.closed[seq].Lots = nums([]int{1}), nums([]int{2})
 			p.runs[seq] = r
 			p.charge("S1", "B", 2)
 		}, n: bundle(11), want: event.Undone{Seq: 10_100, Lots: nums([]int{2})}, codes: []string{"undone"}},
@@ -127,7 +127,7 @@ func TestUndo(t *testing.T) {
 // leaves makes bundle 11 cut with remnant 9 left.
 func (p *past) leaves(change func(*heat.Lot)) {
 	seq := p.done("S1", []int{1}, bundle(11))
-	p.runs[seq].Closed.Remnants = []event.Remnant{{Lot: stock(9), Length: 20 * bar.Foot, Bars: 2}}
+	p.closed[seq].Remnants = []event.Remnant{{Lot: stock(9), Length: 20 * bar.Foot, Bars: 2}}
 	l := heat.Lot{Number: stock(9), Steel: five, Length: 20 * bar.Foot, Received: 2, Run: seq, Parents: nums([]int{1})}
 	change(&l)
 	p.lots[l.Number] = l

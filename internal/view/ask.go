@@ -58,6 +58,17 @@ func (p *Past) PlannedOn(n tags.Number) (tags.Number, bool) {
 	return b.Planned, b.Planned != 0
 }
 
+// Left says why a bundle can go onto no load any more, "" when it can.
+func (p *Past) Left(n tags.Number) string {
+	switch b, _ := p.Bundle(n); {
+	case b.Voided:
+		return "is voided"
+	case b.Shipped:
+		return "left on load " + b.Load.String()
+	}
+	return ""
+}
+
 // Known says whether the number was given out here.
 func (p *Past) Known(n tags.Number) bool {
 	_, ok := p.Copy(n)

@@ -276,6 +276,25 @@ func (p *Past) Event(seq uint64) event.Event {
 	return e
 }
 
+// Closing is how a run closed, read from the record; the zero value of one that is open, or that lost
+// its last bundle.
+func (p *Past) Closing(r scan.Run) event.RunClosed {
+	if r.By == 0 {
+		return event.RunClosed{}
+	}
+	var c *event.RunClosed
+	switch b := p.Event(r.By).Body.(type) {
+	case event.CutDone:
+		c = b.Closed
+	case event.Undone:
+		c = b.Closed
+	}
+	if c == nil {
+		return event.RunClosed{}
+	}
+	return *c
+}
+
 // Cut is the bundle cut at a sequence, if that is what happened there.
 func (p *Past) Cut(seq uint64) (event.CutDone, bool) {
 	b, ok := p.Event(seq).Body.(event.CutDone)

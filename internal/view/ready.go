@@ -79,50 +79,56 @@ func Rebuild(from, to store.DB, v *Views, progress func(done, all uint64)) error
 			}
 		}
 	}
-	var head uint64
-	type record struct {
-		seq uint64
-		raw []byte // of a copy only
-		e   event.Event
-	}
-	for next := uint64(0); ; {
-		records := make([]record, 0, batch)
-		err := from.View(func(tx store.Tx) error {
-			head = journal.Head(tx)
-			var err error
-			read := func(seq uint64, raw []byte) bool {
-				var e event.Event
-				if e, err = event.Decode(raw); err != nil {
-					err = fmt.Errorf("view: record %d: %w", seq, err)
-					return false
-				}
-				r := record{seq: seq, e: e}
-				if from != to {
-					r.raw = bytes.Clone(raw)
-				}
-				records = append(records, r)
-				return true
+	return fold(from, to, v, progress)
+}
+
+// record is an event read for folding.
+type record struct {
+	seq uint64
+	raw []byte // of a copy only
+	e   event.Event
+}
+
+// page is some records in order, and the newest one that there was when they were read.
+type page struct {
+	records []record
+	head    uint64
+	err     error
+}
+
+// fold applies the journal of from to the views of to. One goroutine reads and decodes the next page
+// while this one applies the last.
+func fold(from, to store.DB, v *Views, progress func(done, all uint64)) error {
+	pages, stop := make(chan page, 1), make(chan struct{})
+	defer close(stop)
+	go func() {
+		defer close(pages)
+		for next := uint64(0); ; {
+			pg := read(from, next, from != to)
+			if pg.err == nil && len(pg.records) == 0 {
+				return
 			}
-			if next == 0 {
-				if raw := journal.Get(tx, 0); raw != nil && !read(0, raw) {
-					return err
-				}
+			select {
+			case pages <- pg:
+			case <-stop:
+				return
 			}
-			if e := journal.Scan(tx, max(next, 1)-1, batch, read); e != nil {
-				return e
+			if pg.err != nil {
+				return
 			}
-			return err
-		})
-		if err != nil {
-			return err
+			if next = pg.records[len(pg.records)-1].seq + 1; next > pg.head {
+				return
+			}
 		}
-		if len(records) == 0 {
-			break
+	}()
+	for pg := range pages {
+		if pg.err != nil {
+			return pg.err
 		}
-		next = records[len(records)-1].seq + 1
-		err = to.Update(func(tx store.Tx) error {
+		next := pg.records[len(pg.records)-1].seq + 1
+		err := to.Update(func(tx store.Tx) error {
 			p := v.At(tx)
-			for _, r := range records {
+			for _, r := range pg.records {
 				if r.raw != nil {
 					if err := tx.Put(journal.Records, seqKey(r.seq), r.raw); err != nil {
 						return err
@@ -132,7 +138,7 @@ func Rebuild(from, to store.DB, v *Views, progress func(done, all uint64)) error
 					return err
 				}
 			}
-			if next > head {
+			if next > pg.head {
 				return Stamp(tx)
 			}
 			return nil
@@ -141,11 +147,41 @@ func Rebuild(from, to store.DB, v *Views, progress func(done, all uint64)) error
 			return err
 		}
 		if progress != nil {
-			progress(next, head+1)
-		}
-		if next > head {
-			break
+			progress(next, pg.head+1)
 		}
 	}
 	return nil
+}
+
+// read reads a page of the journal from a sequence on.
+func read(db store.DB, from uint64, keep bool) (pg page) {
+	pg.records = make([]record, 0, batch)
+	err := db.View(func(tx store.Tx) error {
+		pg.head = journal.Head(tx)
+		one := func(seq uint64, raw []byte) bool {
+			r := record{seq: seq}
+			if r.e, pg.err = event.Decode(raw); pg.err != nil {
+				pg.err = fmt.Errorf("view: record %d: %w", seq, pg.err)
+				return false
+			}
+			if keep {
+				r.raw = bytes.Clone(raw)
+			}
+			pg.records = append(pg.records, r)
+			return true
+		}
+		after := from - 1
+		if from == 0 {
+			if raw := journal.Get(tx, 0); raw != nil && !one(0, raw) {
+				return pg.err
+			}
+			after = 0
+		}
+		if err := journal.Scan(tx, after, batch, one); err != nil {
+			return err
+		}
+		return pg.err
+	})
+	pg.err = err
+	return pg
 }

@@ -107,7 +107,7 @@ func (a *apply) candidates(r *scan.Run, lots []tags.Number) {
 
 // close books what a run drew and left.
 func (a *apply) close(r *scan.Run, c *event.RunClosed) {
-	r.Closed, r.By = c, a.seq
+	r.By, r.Missing = a.seq, c.Missing
 	if len(c.Lots) > 0 {
 		r.Before, r.Lots = r.Lots, c.Lots
 		a.relot(r.Seq, r.Before, r.Lots)
@@ -141,21 +141,22 @@ func (a *apply) relot(run uint64, from, to []tags.Number) {
 
 // reopen takes a closing back.
 func (a *apply) reopen(r *scan.Run) {
-	for _, d := range r.Closed.Draws {
+	closed := a.Closing(*r)
+	for _, d := range closed.Draws {
 		a.lot(d.Lot, func(l *heat.Lot) {
 			l.Taken -= d.Bars
 			l.Over -= d.Over
 		})
 	}
-	for _, m := range r.Closed.Remnants {
+	for _, m := range closed.Remnants {
 		// It stays a child of its parents: a run may name it as a candidate, though none of it was drawn.
 		a.lot(m.Lot, func(l *heat.Lot) { l.Gone = true })
 	}
-	if len(r.Closed.Lots) > 0 {
+	if len(closed.Lots) > 0 {
 		a.relot(r.Seq, r.Lots, r.Before)
 		r.Lots, r.Before = r.Before, nil
 	}
-	r.Closed, r.By = nil, 0
+	r.By, r.Missing = 0, 0
 }
 
 // undo takes back the newest progress of a bundle.
@@ -183,7 +184,7 @@ func (a *apply) undo(u event.Undone) {
 		station := ""
 		a.run(seq, func(r *scan.Run) {
 			station = r.Station
-			if r.Closed != nil {
+			if r.By != 0 {
 				a.reopen(r)
 			}
 			a.candidates(r, u.Lots)
@@ -219,7 +220,7 @@ func (a *apply) leave(seq uint64, u event.Undone) {
 		r.Members = slices.DeleteFunc(slices.Clone(r.Members), func(m scan.Member) bool { return m.Bundle == u.Bundle })
 		switch {
 		case len(r.Members) == 0:
-			r.Closed, r.By = &event.RunClosed{Steel: r.Steel}, a.seq
+			r.By = a.seq
 			a.relot(seq, r.Lots, nil)
 		case u.Closed != nil:
 			a.close(r, u.Closed)
