@@ -92,10 +92,14 @@ func makeBundles(f *floor.Floor, n int, say func(string, ...any)) error {
 	for list, made := 1, 0; made < n; list++ {
 		file := barlist.File{Name: "made.csv", SHA256: [32]byte{byte(list), byte(list >> 8)}}
 		for row := 0; row < barlist.MaxLines && made < n; row++ {
-			file.Lines = append(file.Lines, barlist.Line{
+			line := barlist.Line{
 				Row: row + 2, Job: "26-001", List: fmt.Sprint(list), Mark: fmt.Sprintf("%dF%d", 3+row%9, 100+row),
 				Steel: steel, Length: lengths[row%len(lengths)], Pieces: perLine * 40,
-			})
+			}
+			if bent(row) {
+				line.Shape.Legs = []bar.Leg{{Length: 2 * bar.Foot, Turn: 900}, {Length: line.Length - 2*bar.Foot}}
+			}
+			file.Lines = append(file.Lines, line)
 			made += perLine
 		}
 		if _, _, err := f.TakeList(ctx, floor.Origin{}, file); err != nil {
@@ -105,6 +109,9 @@ func makeBundles(f *floor.Floor, n int, say func(string, ...any)) error {
 	}
 	return nil
 }
+
+// bent says which lines are bent: every other one, as about half of all bars are.
+func bent(row int) bool { return row%2 == 1 }
 
 // charge receives a lot for each shear and puts it on its feed.
 func charge(f *floor.Floor) error {

@@ -11,6 +11,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/scan"
@@ -77,9 +78,9 @@ type made struct {
 	bundles int
 }
 
-// perBundle is how many events a bundle's life has: a share of its line, started, cut, loaded, and a
-// share of its lot and load.
-const perBundle = 3.4
+// perBundle is how many events a bundle's life has: a share of its line, started, cut, perhaps bent,
+// loaded, and a share of its lot and load.
+const perBundle = 4.2
 
 func (y *year) make() error {
 	y.say("making %d events", y.want)
@@ -122,9 +123,14 @@ func (y *year) work(i int) error {
 			return err
 		}
 		for range count {
-			b := bundle(int(y.next.Add(1) - 1))
-			for range 2 {
-				if err := y.at(st, b, scan.Scanned); err != nil {
+			at := int(y.next.Add(1) - 1)
+			b := bundle(at)
+			steps := []string{st, st}
+			if bent(at / perLine % barlist.MaxLines) {
+				steps = append(steps, "B1", "B1")
+			}
+			for _, s := range steps {
+				if err := y.at(s, b, scan.Scanned, st); err != nil {
 					return err
 				}
 			}
@@ -143,11 +149,11 @@ func (y *year) work(i int) error {
 	return nil
 }
 
-// at makes one scan; device is the station unless another is named.
-func (y *year) at(st string, n tags.Number, do scan.Do, device ...string) error {
+// at makes one scan at a station, with the device of the shear whose crew it is, if that is named.
+func (y *year) at(st string, n tags.Number, do scan.Do, crew ...string) error {
 	dev := st
-	if len(device) > 0 {
-		dev = "loader-" + device[0]
+	if len(crew) > 0 && crew[0] != st {
+		dev = st + "-" + crew[0]
 	}
 	now := time.Now()
 	read, _ := tags.Read(n.Digits())
