@@ -46,6 +46,7 @@ type commands struct {
 	Check   checkCmd   `cmd:"" help:"prove that the store is sound"`
 	Backup  backupCmd  `cmd:"" help:"copy everything into one file"`
 	Restore restoreCmd `cmd:"" help:"make a data folder from a backup"`
+	Bench   benchCmd   `cmd:"" help:"measure this program on this machine"`
 	Version versionCmd `cmd:"" help:"say which program this is"`
 	Explain explainCmd `cmd:"" name:"help" help:"explain a command"`
 }
