@@ -136,6 +136,9 @@ func (c *Committer) enqueue(w *call) error {
 // reopened. The caller has closed the old one.
 func (c *Committer) Resume(db store.DB) { c.db.Store(&db) }
 
+// Waiting returns how many jobs are queued and not taken yet.
+func (c *Committer) Waiting() int { return len(c.queue) }
+
 // Close refuses new jobs, runs those that wait, and returns when the last is answered. The store
 // stays open.
 func (c *Committer) Close() {

@@ -21,7 +21,7 @@
 // Two tables. Numbers are unsigned; BE64 is eight bytes, most significant first.
 //
 //	j    BE64(sequence)            ->  the record
-//	key  operation key . device    ->  BE64(first) . uvarint(count) . hash (16 bytes)
+//	key  operation key . device    ->  BE64(first) . uvarint(count) . hash (8 bytes)
 //
 // In the table key, an operation key that is a UUID in its canonical text (36 characters, lower
 // case) is stored as byte 0 and its 16 bytes; any other text of 1 to 200 bytes as a byte with its

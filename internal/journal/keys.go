@@ -1,17 +1,19 @@
 package journal
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
+	"math"
 
 	"github.com/google/uuid"
 
 	"tagd/internal/store"
 )
 
-// Hash tells one request from another under the same key: the first 16 bytes of the SHA-256 of
-// the request. Sixteen are enough, for whoever makes two requests collide deceives only himself.
-type Hash [16]byte
+// Hash tells one request from another under the same key: the first 8 bytes of the SHA-256 of
+// the request. Eight are enough, for whoever makes two requests collide deceives only himself.
+type Hash [8]byte
 
 // Op is what is remembered of an operation: its records are First to First + Count - 1.
 type Op struct {
@@ -30,16 +32,13 @@ func Remember(tx store.Tx, device, key string, op Op) error {
 	if err != nil {
 		return err
 	}
-	if op.Count < 1 {
-		return fmt.Errorf("journal: operation %q of device %q wrote no record", key, device)
+	if op.Count < 1 || op.Count > math.MaxInt32 {
+		return fmt.Errorf("journal: operation %q of device %q wrote no record, or too many: %d", key, device, op.Count)
 	}
 	if tx.Get(Keys, k) != nil {
 		return fmt.Errorf("journal: operation %q of device %q is remembered already", key, device)
 	}
-	v := binary.BigEndian.AppendUint64(make([]byte, 0, 26), op.First)
-	v = binary.AppendUvarint(v, uint64(op.Count))
-	v = append(v, op.Hash[:]...)
-	if err := tx.Put(Keys, k, v); err != nil {
+	if err := tx.Put(Keys, k, formatOp(op)); err != nil {
 		return fmt.Errorf("journal: remember operation %q of device %q: %w", key, device, err)
 	}
 	return nil
@@ -84,16 +83,23 @@ func opKey(device, key string) ([]byte, error) {
 	return append(k, device...), nil
 }
 
+func formatOp(op Op) []byte {
+	v := binary.BigEndian.AppendUint64(make([]byte, 0, 8+5+len(op.Hash)), op.First)
+	v = binary.AppendUvarint(v, uint64(op.Count))
+	return append(v, op.Hash[:]...)
+}
+
+// parseOp is the inverse of formatOp, and takes nothing else.
 func parseOp(v []byte) (op Op, ok bool) {
 	if len(v) < 8 {
-		return op, false
+		return Op{}, false
 	}
 	op.First = binary.BigEndian.Uint64(v)
 	n, size := binary.Uvarint(v[8:])
-	if size <= 0 || n == 0 || n > 1<<31-1 || len(v) != 8+size+len(op.Hash) {
-		return op, false
+	if size <= 0 || n == 0 || n > math.MaxInt32 || len(v) != 8+size+len(op.Hash) {
+		return Op{}, false
 	}
 	op.Count = int(n)
 	copy(op.Hash[:], v[8+size:])
-	return op, true
+	return op, bytes.Equal(v, formatOp(op))
 }
