@@ -339,3 +339,13 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 	}
 	return "not begun" + place
 }
+
+// AskAll traces back from several numbers at once.
+func (p *Past) AskAll(numbers []tags.Number) Trace {
+	t := tracing{p: p, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}}
+	for _, n := range numbers {
+		t.number(n)
+	}
+	t.finish()
+	return t.Trace
+}

@@ -1,0 +1,247 @@
+package rest
+
+import (
+	"bytes"
+	"context"
+	"net/http"
+	"slices"
+	"time"
+
+	"tagd/internal/export"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+func (a *ops) papers() {
+	register(a, http.MethodGet, "/loads/{number}/sheet.pdf", "get-load-sheet", "The paper that goes with a truck", a.loadSheet, group("loads"),
+		about("What lies on the load, or before the first bundle what is planned, by stop and mark, to be ticked off and signed for. Weights are nominal."),
+		gives("application/pdf"))
+	register(a, http.MethodGet, "/trace.pdf", "trace-paper", "A trace as a paper", a.tracePaper, group("trace"),
+		about("Where everything is in order of haste, whom to call, and each bundle."),
+		gives("application/pdf"))
+}
+
+type sheetIn struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+	Paper  string `query:"paper" enum:"letter,a4" default:"letter"`
+}
+
+type tracePaperIn struct {
+	Q     string `query:"q" required:"true" minLength:"1" maxLength:"8192" doc:"What is asked for, as written or scanned."`
+	Paper string `query:"paper" enum:"letter,a4" default:"letter"`
+}
+
+// stamp writes a moment in the plant's zone.
+func (a *ops) stamp(t time.Time) string {
+	return t.In(a.f.Rules().Zone).Format("2006-01-02 15:04")
+}
+
+func (a *ops) stampMS(ms int64) string { return a.stamp(time.UnixMilli(ms)) }
+
+func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
+	n, err := number(in.Number, tags.Load)
+	if err != nil {
+		return nil, err
+	}
+	names, err := a.f.Names()
+	if err != nil {
+		return nil, err
+	}
+	sheet := export.LoadSheet{Number: n, Plant: []string{a.f.Rules().Name}, Host: a.o.Host, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now())}
+	err = a.f.View(func(p *view.Past) error {
+		l, ok := p.Load(n)
+		if !ok {
+			return missing("%v was never given out here.", n)
+		}
+		sheet.Copy, sheet.Date, sheet.Truck, sheet.Limit = l.Copy, l.Date, l.Truck, l.Limit
+		t := p.Ask(n.Digits())
+		if l.Count == 0 {
+			t = p.AskAll(l.Planned)
+		}
+		sheet.Stops = a.byStop(p, l, t.Bundles)
+		sheet.Holds = a.holdsOf(t.Holds, names)
+		sheet.NoCert = uncovered(t)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := sheet.PDF(&b, export.Paper(in.Paper)); err != nil {
+		return nil, labelProblem(n, err)
+	}
+	return file("application/pdf", "load-"+n.String()+".pdf", b.Bytes()), nil
+}
+
+// byStop parts bundles by the stops of a load. Two stops of one job share its bundles at the first.
+func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []export.Stop {
+	var out []export.Stop
+	seen := map[string]bool{}
+	for _, s := range l.Stops {
+		job, _ := p.Job(s.Job)
+		stop := export.Stop{Job: s.Job, JobName: job.Name, ShipTo: s.ShipTo}
+		if len(stop.ShipTo) == 0 {
+			stop.ShipTo = job.ShipTo
+		}
+		for _, b := range bundles {
+			if b.Line.Job == s.Job && !seen[s.Job] {
+				stop.Bundles = append(stop.Bundles, paperBundle(b))
+			}
+		}
+		seen[s.Job] = true
+		out = append(out, stop)
+	}
+	return out
+}
+
+func paperBundle(b view.TracedBundle) export.Bundle {
+	out := export.Bundle{
+		Number: b.Number, List: b.Line.List, Mark: b.Line.Mark, K: b.Name(), N: b.N, Steel: b.Line.Steel,
+		Pieces: b.Pieces, Length: b.Line.Length, Weight: b.Mass,
+	}
+	if b.Drawn {
+		out.Draw = b.Heats
+	}
+	return out
+}
+
+func (a *ops) holdsOf(holds []heat.Hold, names map[tags.Number]string) []export.Hold {
+	var out []export.Hold
+	for _, h := range holds {
+		by := ""
+		for i, n := range h.People {
+			if i > 0 {
+				by += ", "
+			}
+			if names[n] != "" {
+				by += names[n]
+			} else {
+				by += n.String()
+			}
+		}
+		out = append(out, export.Hold{Target: h.Target, Reason: h.Reason, At: a.stampMS(h.At), By: by})
+	}
+	return out
+}
+
+// uncovered are the heats and sizes of the bundles of a trace for which no cert of their own is on
+// file.
+func uncovered(t view.Trace) []export.HeatSize {
+	var out []export.HeatSize
+	for _, b := range t.Bundles {
+		if !b.Drawn {
+			continue
+		}
+		for _, k := range b.Heats.Heats {
+			one := export.HeatSize{Key: k, Size: b.Line.Steel.Size}
+			covered := slices.ContainsFunc(t.Certs, func(c heat.Cert) bool {
+				return c.Filed.Mill == k.Mill && c.Filed.Heat == k.Heat && c.Covers(one.Size) && c.Specific()
+			})
+			if !covered && !slices.Contains(out, one) {
+				out = append(out, one)
+			}
+		}
+	}
+	return out
+}
+
+func (a *ops) tracePaper(_ context.Context, in *tracePaperIn) (*stream, error) {
+	names, err := a.f.Names()
+	if err != nil {
+		return nil, err
+	}
+	r := export.Recall{Trace: true, Plant: []string{a.f.Rules().Name}, Asked: in.Q, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now())}
+	err = a.f.View(func(p *view.Past) error {
+		t := p.Ask(in.Q)
+		if len(t.Found) == 0 {
+			return missing("Nothing here goes by the name of %s.", in.Q)
+		}
+		r.Through, r.Holds, r.Certs = p.Head(), a.holdsOf(t.Holds, names), t.Certs
+		r.Trace = len(t.Holds) == 0
+		for _, b := range t.Bundles {
+			r.Bundles = append(r.Bundles, a.tracedBundle(p, b))
+			for _, k := range b.Heats.Heats {
+				if !slices.Contains(r.Heats, k) {
+					r.Heats = append(r.Heats, k)
+				}
+			}
+		}
+		for _, l := range t.Lots {
+			r.Lots = append(r.Lots, export.TracedLot{
+				Number: l.Number, Remnant: l.Remnant(), Steel: l.Steel, Bars: max(0, l.OnHand()), Length: l.Length, Weight: l.Mass,
+				Draw: l.Heats, Place: lotPlace(l), Since: a.stampMS(l.At),
+			})
+		}
+		r.Loads = a.sent(p, t)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	// The heats of a question about a heat are that heat alone, not all that a bundle may be of.
+	if asked := namedHeats(in.Q, r.Heats); len(asked) > 0 {
+		r.Heats = asked
+	}
+	slices.SortFunc(r.Heats, heat.Key.Compare)
+	var b bytes.Buffer
+	if err := r.PDF(&b, export.Paper(in.Paper)); err != nil {
+		return nil, labelProblem(0, err)
+	}
+	return file("application/pdf", "trace.pdf", b.Bytes()), nil
+}
+
+func namedHeats(q string, all []heat.Key) []heat.Key {
+	var out []heat.Key
+	for _, k := range all {
+		if k.Heat == q || k.String() == q {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+func lotPlace(l view.TracedLot) string {
+	if l.Feed != "" {
+		return "feed " + l.Feed
+	}
+	return l.Place
+}
+
+func (a *ops) tracedBundle(p *view.Past, b view.TracedBundle) export.Traced {
+	out := export.Traced{Bundle: paperBundle(b), Job: b.Line.Job, Load: b.Load, Place: b.Where, Since: a.stampMS(b.At), Where: export.Inside}
+	switch {
+	case b.Shipped:
+		out.Where = export.Shipped
+	case b.Load != 0:
+		out.Where = export.Loaded
+	}
+	return out
+}
+
+// sent is where the loads of a trace went, and whom to call.
+func (a *ops) sent(p *view.Past, t view.Trace) []export.Sent {
+	var out []export.Sent
+	for _, n := range t.Loads {
+		l, _ := p.Load(n)
+		for _, job := range l.Jobs() {
+			on := slices.ContainsFunc(t.Bundles, func(b view.TracedBundle) bool { return b.Load == n && b.Line.Job == job })
+			if !on {
+				continue
+			}
+			j, _ := p.Job(job)
+			s := export.Sent{Load: n, Job: job, JobName: j.Name, ShipTo: j.ShipTo, Truck: l.Truck}
+			if l.Shipped != 0 {
+				s.Left = a.stampMS(l.Shipped)
+			}
+			for _, stop := range l.Stops {
+				if stop.Job == job && len(stop.ShipTo) > 0 {
+					s.ShipTo = stop.ShipTo
+				}
+			}
+			out = append(out, s)
+		}
+	}
+	return out
+}
