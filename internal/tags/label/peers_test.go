@@ -73,6 +73,9 @@ func TestReadersReadPNG(t *testing.T) {
 	peer(t, "ZXingReader")
 	for name, l := range samples(t) {
 		for _, dpi := range [...]int{203, 300} {
+			if dpi == 300 && !slices.Contains([]string{"bent", "longest", "mixed"}, name) {
+				continue // what they have in common with these is read once
+			}
 			t.Run(fmt.Sprintf("%s %d dpi", name, dpi), func(t *testing.T) {
 				var buf bytes.Buffer
 				require.NoError(t, PNG(&buf, l, dpi))
@@ -107,7 +110,7 @@ func TestReadersReadPDF(t *testing.T) {
 	peer(t, "zbarimg")
 	peer(t, "ZXingReader")
 	pdftoppm := peer(t, "pdftoppm")
-	names := []string{"bent", "straight", "longest", "mixed", "stock", "remnant", "load", "place", "person"}
+	names := []string{"bent", "longest", "mixed", "remnant", "load"}
 	all := samples(t)
 	var labels []Label
 	for _, n := range names {
