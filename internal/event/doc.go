@@ -5,13 +5,14 @@
 // A stored event is one byte, the format (1), and after it one CBOR map (RFC 8949) in the core
 // deterministic encoding of its section 4.2.1: shortest integers, definite lengths, keys in order.
 // Keys are integers that are never reused. What may be empty, in the envelope or a body, is left out
-// when it is. Encode and Decode are twins: Decode takes exactly the bytes that
-// Encode gives, so the stored bytes can be hashed as they are, and are never encoded anew.
+// when it is. Encode and Decode are twins, and Exact says whether bytes are just those that Encode
+// gives: the stored bytes can be hashed as they are, and are never encoded anew.
 //
 //	1   kind         what happened; always there
 //	2   recorded     when the server recorded it, Unix milliseconds, never less than the event before;
 //	                 always there
-//	3   happened     when the device says it happened, Unix milliseconds: shown, never an order
+//	3   happened     when the device says it happened: milliseconds since recorded, and one more where
+//	                 that is not negative; shown, never an order
 //	4   offset       of the plant from UTC then, in minutes
 //	5   device       that scanned or asked
 //	6   people       numbers of badges; names live outside the journal
@@ -19,8 +20,9 @@
 //	8   station
 //	9   key          the client's own id of the request: 16 bytes of a UUID, or the text
 //	10  body         a map by kind, as below; always there
-//	11  answer       what the person was told, with the first event of a scan: 1 verdict (0 accepted,
-//	                 1 check, 2 refused), 2 notes, each 1 code of the sentence, 2 what fills its gaps
+//	11  answer       what the person was told, with the first event of a scan: [verdict, note, ...],
+//	                 a verdict 0 accepted, 1 check, 2 refused; a note [sentence, argument, ...], the
+//	                 sentence by its place in Codes, an argument as Answer says
 //
 // An event has 65,536 bytes at most. A bar list is one event a line and a closing event. An unknown
 // format, kind or key is refused: a newer program wrote the store, and to fold without the event
