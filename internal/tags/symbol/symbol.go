@@ -1,5 +1,14 @@
-// Package symbol turns text into bar code symbols and pictures of symbols back into text. It is
+// Package symbol turns text into bar code symbols, and pictures of symbols back into text. It is
 // the only importer of the bar code libraries.
+//
+// Code128 and QR make symbols as modules, dark or light, for somebody else to draw. Reading back is
+// part of making: no symbol is given out that a decoder does not read as the very text that was
+// asked for. CheckImage does the same for a finished picture.
+//
+// A Reader finds the tags in photos. Photos come from anybody, so it looks at a file's head before
+// it unpacks the picture, bounds the memory, the number of photos at a time and the tries, and
+// survives what the decoders do not. A number in a photo is trusted by its own check digits, and a
+// Code 128 only when several lines across it agree.
 package symbol
 
 // Quiet zones: the light margin that a reader needs around a symbol, in modules. The symbols of
