@@ -118,6 +118,15 @@ func (c *Client) Scan(ctx context.Context, s Scan) (ScanAnswer, error) {
 	return send[ScanAnswer](ctx, c, http.MethodPost, "/scans", s)
 }
 
+// ReadPhoto reads the tags in a PNG or JPEG. With deep it looks up to ten times as long.
+func (c *Client) ReadPhoto(ctx context.Context, photo []byte, deep bool) (Photo, error) {
+	k := call{method: http.MethodPost, path: "/scans/photo", kind: http.DetectContentType(photo), body: bytes.NewReader(photo)}
+	if deep {
+		k.query = values("deep", "true")
+	}
+	return ask[Photo](ctx, c, k)
+}
+
 // Stations are all stations and what is there now.
 func (c *Client) Stations(ctx context.Context) (Stations, error) {
 	return get[Stations](ctx, c, "/stations", nil)

@@ -37,7 +37,7 @@ func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) a
 		Number: b.Number.String(), Job: l.Job, List: l.List, Mark: l.Mark, K: b.Name(), N: b.N, Steel: steel(l.Steel),
 		Pieces: b.Pieces, LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()),
 		WeightKG: m.Kilograms(), Weight: m.Text(a.units()),
-		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: list(l.Route),
+		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: notNil(l.Route),
 		Done: b.Done, Next: b.Next(l), State: state(b, l), Where: view.Where(p, b, l),
 		Station: b.Station, Pocket: b.Pocket, Load: b.Load.String(), Planned: b.Planned.String(),
 		Draw: draw(c.Heats, c.Drawn), Held: c.Held != nil, Copy: b.Copy, Updated: at(b.At),
@@ -169,7 +169,7 @@ func (a *ops) getBundle(_ context.Context, in *numberIn) (*answer[api.BundleDeta
 		l := p.Line(b.Line)
 		c, _ := scan.CardOf(p, a.f.Rules(), "", n)
 		return api.BundleDetail{
-			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: list(b.Runs),
+			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: notNil(b.Runs),
 			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: history(p, n),
 		}, nil
 	})

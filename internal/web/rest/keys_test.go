@@ -61,7 +61,9 @@ func TestKeys(t *testing.T) {
 	require.Equal(t, scan.Key, j.Events[0].Key)
 
 	// In the header, where the body is a file.
-	key := func(k string) func(*http.Request) { return func(r *http.Request) { r.Header.Set("Idempotency-Key", k) } }
+	key := func(k string) func(*http.Request) {
+		return func(r *http.Request) { r.Header.Set("Idempotency-Key", k) }
+	}
 	stock := "mill,heats,size,length,bars\nExample Mill,1|2,#5,60',100\n"
 	var got [2]api.Received
 	for i := range got {

@@ -33,7 +33,7 @@ func (a *ops) line(l event.LineTaken) api.Line {
 	out := api.Line{
 		Row: l.Row, Job: l.Job, List: l.List, Mark: l.Mark, Steel: steel(l.Steel), Pieces: l.Pieces,
 		LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()), Shape: l.Shape.Code, Edition: l.Shape.Edition,
-		Bends: l.Shape.Text(a.units()), Route: list(l.Route), Note: l.Note,
+		Bends: l.Shape.Text(a.units()), Route: notNil(l.Route), Note: l.Note,
 		WeightKG: m.Kilograms(), Weight: m.Text(a.units()), Count: len(l.Bundles),
 	}
 	for i := range l.Bundles {
@@ -83,7 +83,7 @@ func rowFaults(faults []barlist.Fault) []api.RowFault {
 }
 
 func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTaken], error) {
-	name, data, err := in.read("file")
+	name, data, err := in.read("file", mostUpload)
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +111,7 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 			if err != nil {
 				return err
 			}
-			out.Bundles, out.NewJobs, out.Existing = t.Bundles, list(t.NewJobs), t.Existing
+			out.Bundles, out.NewJobs, out.Existing = t.Bundles, notNil(t.NewJobs), t.Existing
 			return nil
 		})
 		a.readLines(&out, file)

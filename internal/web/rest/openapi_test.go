@@ -31,7 +31,9 @@ func TestOpenAPI(t *testing.T) {
 	}
 	want, err := os.ReadFile(golden)
 	require.NoError(t, err)
-	require.Equal(t, string(want), doc, "the contract changed: look at it, and run this test with -update")
+	if at := differs(string(want), doc); at > 0 {
+		t.Fatalf("the contract changed, first at line %d of %s: look at the change, and run this test with -update", at, golden)
+	}
 
 	var d struct {
 		OpenAPI string
@@ -69,6 +71,20 @@ func TestOpenAPI(t *testing.T) {
 	slices.Sort(described)
 	slices.Sort(routed)
 	require.Equal(t, described, routed)
+}
+
+// differs is the first line in which two texts differ, from 1; 0 where they are the same.
+func differs(a, b string) int {
+	if a == b {
+		return 0
+	}
+	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
+	for i := range min(len(x), len(y)) {
+		if x[i] != y[i] {
+			return i + 1
+		}
+	}
+	return min(len(x), len(y)) + 1
 }
 
 // refs are all references of a document.

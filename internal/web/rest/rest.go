@@ -22,6 +22,7 @@ import (
 	"tagd/internal/barlist"
 	"tagd/internal/floor"
 	"tagd/internal/tags"
+	"tagd/internal/tags/symbol"
 	"tagd/internal/view"
 	"tagd/internal/web"
 )
@@ -36,6 +37,8 @@ type Options struct {
 	Host string
 	// Wedge is what the plant's scanners type for control characters.
 	Wedge tags.Wedge
+	// Photos is how many photos are read at a time; each takes a processor and up to 150 MB. Default 1.
+	Photos int
 	// Now is the clock for requests that do not say when; nil is the machine's.
 	Now func() time.Time
 }
@@ -46,6 +49,8 @@ type ops struct {
 	f   *floor.Floor
 	o   Options
 	api huma.API
+
+	photo *symbol.Reader
 }
 
 // Mount puts the operations on s under /api/v1, and their description at /openapi.json.
@@ -53,7 +58,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	a := &ops{s: s, f: f, o: o}
+	a := &ops{s: s, f: f, o: o, photo: symbol.NewReader(o.Photos)}
 	s.Echo.Use(failures)
 	a.api = humaecho.NewWithGroup(s.Echo, s.API, config())
 	a.api.UseMiddleware(collect)
@@ -64,11 +69,13 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.bundles()
 	a.tags()
 	a.scans()
+	a.photos()
 	a.stations()
 	a.loads()
 	a.holds()
 	a.places()
 	a.trace()
+	a.papers()
 	a.journal()
 	doc, err := json.MarshalIndent(a.api.OpenAPI(), "", "  ")
 	if err != nil {

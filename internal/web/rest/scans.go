@@ -96,7 +96,7 @@ func notes(in []event.Note, lang scan.Lang) []api.Note {
 	out := make([]api.Note, 0, len(in))
 	for _, n := range in {
 		says, next := scan.Say(n, lang)
-		out = append(out, api.Note{Code: n.Code, Args: list(n.Args), Says: says, Next: next})
+		out = append(out, api.Note{Code: n.Code, Args: notNil(n.Args), Says: says, Next: next})
 	}
 	return out
 }

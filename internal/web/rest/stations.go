@@ -17,7 +17,7 @@ func (a *ops) stations() {
 }
 
 func (a *ops) station(p *view.Past, s scan.Station) api.Station {
-	out := api.Station{Name: s.Name, Title: s.Title, Does: []string{}, Feeds: []api.Feed{}, Pockets: list(s.Pockets)}
+	out := api.Station{Name: s.Name, Title: s.Title, Does: []string{}, Feeds: []api.Feed{}, Pockets: notNil(s.Pockets)}
 	for _, w := range s.Does {
 		out.Does = append(out.Does, string(w))
 	}

@@ -38,7 +38,8 @@ func shown(numbers []tags.Number) []string {
 	return out
 }
 
-func list[T any](s []T) []T {
+// notNil gives an empty list for none, which JSON writes as [].
+func notNil[T any](s []T) []T {
 	if s == nil {
 		return []T{}
 	}

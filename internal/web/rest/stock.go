@@ -111,7 +111,7 @@ func (a *ops) getLot(_ context.Context, in *numberIn) (*answer[api.LotDetail], e
 			return api.LotDetail{}, missing("Lot %v was never given out here.", n)
 		}
 		return api.LotDetail{
-			Lot: a.lot(p, l), Runs: list(p.RunsOf(n)), Children: shown(p.Children(n)),
+			Lot: a.lot(p, l), Runs: notNil(p.RunsOf(n)), Children: shown(p.Children(n)),
 			Certs: certs(p, heat.Of(p, []tags.Number{n}).Heats, l.Steel.Size), History: history(p, n),
 		}, nil
 	})
@@ -169,7 +169,7 @@ type importIn struct {
 }
 
 func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Received], error) {
-	name, data, err := in.read("file")
+	name, data, err := in.read("file", mostUpload)
 	if err != nil {
 		return nil, err
 	}

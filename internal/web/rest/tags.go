@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
 	"strconv"
@@ -65,7 +66,7 @@ func (a *ops) tag(in *tagIn, kind tags.Kind) (*stream, error) {
 	if err != nil {
 		return nil, err
 	}
-	labels, err := a.labels([]tags.Number{n}, 0, paperOf(in.Layout))
+	labels, err := a.labels([]tags.Number{n}, paperOf(in.Layout), func(_ tags.Number, newest int) int { return newest })
 	if err != nil {
 		return nil, err
 	}
@@ -113,26 +114,20 @@ func labelProblem(n tags.Number, err error) error {
 	return web.Refuse("invalid", fmt.Sprintf("The tag of %v cannot be printed: %v.", n, err), "", web.Field{Location: field, Message: err.Error()})
 }
 
-// labels lays out the tags of numbers, as copies more than the newest of each.
-func (a *ops) labels(numbers []tags.Number, more int, paper label.Paper) ([]label.Label, error) {
-	names := map[tags.Number]string{}
-	for _, n := range numbers {
-		if n.Kind() == tags.Person {
-			var err error
-			if names, err = a.f.Names(); err != nil {
-				return nil, err
-			}
-			break
-		}
+// labels lays out the tags of numbers. Copies says which copy of each, from the newest that there is.
+func (a *ops) labels(numbers []tags.Number, paper label.Paper, copies func(n tags.Number, newest int) int) ([]label.Label, error) {
+	names, err := a.f.Names()
+	if err != nil {
+		return nil, err
 	}
 	var out []label.Label
-	err := a.f.View(func(p *view.Past) error {
+	err = a.f.View(func(p *view.Past) error {
 		for _, n := range numbers {
-			copies, ok := p.Copy(n)
+			newest, ok := p.Copy(n)
 			if !ok {
 				return missing("%v was never given out here.", n)
 			}
-			out = append(out, a.label(p, n, copies+more, paper, names))
+			out = append(out, a.label(p, n, copies(n, newest), paper, names))
 		}
 		return nil
 	})
@@ -283,7 +278,8 @@ func (a *ops) printTags(ctx context.Context, in *printIn) (*stream, error) {
 		dpi = 203
 	}
 	// Laid out before it is recorded, so that no copy is recorded that cannot be printed.
-	sheet, copies, err := a.sheet(numbers, dpi, paper, nil)
+	laid := map[tags.Number]int{}
+	sheet, err := a.sheet(numbers, dpi, paper, func(n tags.Number, newest int) int { laid[n] = newest + 1; return newest + 1 })
 	if err != nil {
 		return nil, err
 	}
@@ -292,48 +288,27 @@ func (a *ops) printTags(ctx context.Context, in *printIn) (*stream, error) {
 		return nil, err
 	}
 	printed := map[tags.Number]int{}
-	same := true
 	numbers = nil
 	for _, e := range bodies[event.TagPrinted](r) {
 		printed[e.Number] = e.Copy
 		numbers = append(numbers, e.Number)
-		same = same && copies[e.Number] == e.Copy
-	}
-	if !same || len(copies) != len(printed) { // a resent key, or somebody else printed meanwhile
-		if sheet, _, err = a.sheet(numbers, dpi, paper, printed); err != nil {
-			return nil, err
-		}
 	}
 	if len(printed) == 0 {
-		return nil, floor.ErrOtherRequest
+		return nil, floor.ErrOtherRequest // what the key stands for was no print
+	}
+	if !maps.Equal(laid, printed) { // a resent key, or somebody else printed meanwhile
+		if sheet, err = a.sheet(numbers, dpi, paper, func(n tags.Number, _ int) int { return printed[n] }); err != nil {
+			return nil, err
+		}
 	}
 	return file("application/pdf", fmt.Sprintf("tags-%d.pdf", r.Seq), sheet), nil
 }
 
-// sheet lays tags out a page each, as the copies that are said, else as the next copy of each. It
-// gives the copies.
-func (a *ops) sheet(numbers []tags.Number, dpi int, paper label.Paper, said map[tags.Number]int) ([]byte, map[tags.Number]int, error) {
-	names, err := a.f.Names()
+// sheet lays tags out a page each.
+func (a *ops) sheet(numbers []tags.Number, dpi int, paper label.Paper, copies func(tags.Number, int) int) ([]byte, error) {
+	labels, err := a.labels(numbers, paper, copies)
 	if err != nil {
-		return nil, nil, err
-	}
-	copies := map[tags.Number]int{}
-	var labels []label.Label
-	err = a.f.View(func(p *view.Past) error {
-		for i, n := range numbers {
-			c, ok := p.Copy(n)
-			if !ok {
-				return invalid(fmt.Sprintf("body.numbers[%d]", i), n.String()+" was never given out here")
-			}
-			if copies[n] = c + 1; said != nil {
-				copies[n] = said[n]
-			}
-			labels = append(labels, a.label(p, n, copies[n], paper, names))
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	var b bytes.Buffer
 	var now tags.Number
@@ -346,9 +321,9 @@ func (a *ops) sheet(numbers []tags.Number, dpi int, paper label.Paper, said map[
 		}
 	}, nil)
 	if err != nil {
-		return nil, nil, labelProblem(now, err)
+		return nil, labelProblem(now, err)
 	}
-	return b.Bytes(), copies, nil
+	return b.Bytes(), nil
 }
 
 // selected are the numbers whose tags are asked for, in order, each once.
@@ -358,6 +333,11 @@ func (a *ops) selected(b api.PrintTags) ([]tags.Number, error) {
 		return nil, err
 	}
 	err = a.f.View(func(p *view.Past) error {
+		for i, n := range out {
+			if !p.Known(n) {
+				return invalid(fmt.Sprintf("body.numbers[%d]", i), n.String()+" was never given out here")
+			}
+		}
 		if b.Job != "" || b.Mark != "" {
 			for _, one := range bundlesOf(p, b.Job, b.List, b.Mark) {
 				if !one.Voided {

@@ -61,8 +61,8 @@ func (a *ops) getTrace(_ context.Context, in *traceIn) (*stream, error) {
 // traced is a trace on the wire.
 func (a *ops) traced(p *view.Past, t view.Trace) api.Trace {
 	out := api.Trace{
-		Asked: t.Asked, Found: list(t.Found), Bundles: []api.TraceBundle{}, Lots: []api.Lot{}, Loads: shown(t.Loads),
-		Jobs: list(t.Jobs), Certs: []api.Cert{}, Holds: []api.Hold{},
+		Asked: t.Asked, Found: notNil(t.Found), Bundles: []api.TraceBundle{}, Lots: []api.Lot{}, Loads: shown(t.Loads),
+		Jobs: notNil(t.Jobs), Certs: []api.Cert{}, Holds: []api.Hold{},
 	}
 	var all, shipped, inside, oneOf sum
 	for _, b := range t.Bundles {

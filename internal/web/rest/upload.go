@@ -60,6 +60,9 @@ func (u *Upload) each(bare string, f func(part) error) error {
 	}
 }
 
+// mostUpload is the most bytes of a list that are read, so that its reader can say what is too large.
+const mostUpload = 60 << 20
+
 // mostParts is more than any form of ours has.
 const mostParts = 100
 
@@ -72,8 +75,9 @@ func brokenForm(err error) error {
 	return web.Refuse("bad-request", "The form in the request cannot be read: "+err.Error()+".", "Send it again.")
 }
 
-// read gives the file of a request whole, and its name where the form says it.
-func (u *Upload) read(field string) (name string, data []byte, err error) {
+// read gives the file of a request whole, and its name where the form says it. A file of more bytes
+// than most is not read to its end.
+func (u *Upload) read(field string, most int64) (name string, data []byte, err error) {
 	found := false
 	err = u.each(field, func(p part) error {
 		if p.name != field {
@@ -84,8 +88,11 @@ func (u *Upload) read(field string) (name string, data []byte, err error) {
 		}
 		found, name = true, p.file
 		var b bytes.Buffer
-		if _, err := b.ReadFrom(p); err != nil {
+		if _, err := b.ReadFrom(io.LimitReader(p, most+1)); err != nil {
 			return brokenForm(err)
+		}
+		if int64(b.Len()) > most {
+			return &http.MaxBytesError{Limit: most}
 		}
 		data = b.Bytes()
 		return nil
