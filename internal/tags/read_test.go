@@ -122,7 +122,7 @@ func FuzzRead(f *testing.F) {
 			require.NoError(t, err)
 			_, back, err := Parse(again)
 			require.NoError(t, err)
-			require.True(t, scan.Tag.Equal(back))
+			require.Equal(t, *scan.Tag, back)
 		}
 	})
 }

@@ -3,7 +3,6 @@ package tags
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -180,12 +179,6 @@ func (t *Tag) take(part string) error {
 		return fmt.Errorf("%q in a tag's text is not a number", shorten(part))
 	}
 	return nil
-}
-
-// Equal says whether two tags say the same.
-func (t Tag) Equal(o Tag) bool {
-	return t.Number == o.Number && t.Copy == o.Copy && t.Job == o.Job && t.List == o.List &&
-		t.Mark == o.Mark && t.Size == o.Size && t.Count == o.Count && slices.Equal(t.Heats, o.Heats)
 }
 
 func checkValue(name, value string) error {
