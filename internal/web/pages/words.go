@@ -69,6 +69,9 @@ var words = map[string][2]string{
 	"step": {"Next step", "Paso siguiente"},
 	"done": {"all done", "todo hecho"},
 	"run":  {"Run", "Corrida"},
+
+	"cut": {"cut", "cortar"}, "bend": {"bend", "doblar"}, "cut and bend": {"cut and bend", "cortar y doblar"}, "saw": {"saw", "aserrar"},
+	"thread": {"thread", "roscar"}, "head": {"head", "cabecear"}, "coat": {"coat", "recubrir"}, "tie": {"tie", "amarrar"},
 }
 
 // word is a text of the pages in a language; one that is not in the table stays as it is.
