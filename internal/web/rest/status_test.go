@@ -127,14 +127,6 @@ func TestClientProblem(t *testing.T) {
 	require.ErrorAs(t, err, &p)
 	require.Equal(t, 404, p.Status)
 	require.Equal(t, "Bundle 1-001-00000099-28 was never given out here. Check the number, or look for it by /trace.", err.Error())
-	_, err = (&api.Client{Base: "http://127.0.0.1:1"}).Stations(s.ctx)
-	require.Error(t, err)
-	require.False(t, errorsAsProblem(err))
-}
-
-func errorsAsProblem(err error) bool {
-	_, ok := err.(*api.Problem)
-	return ok
 }
 
 // All faults of a file come at once, each with its row and field.
