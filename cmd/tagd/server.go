@@ -26,22 +26,13 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages.Mount(server, sh.Floor, pages.Options{Open: opt.Open})
-	handle(server.API.GET, "/backup", sh.backup)
+	pages.Mount(server, sh.Floor, pages.Options{Open: opt.Open, Wedge: sh.set.Wedge})
+	server.Handle(http.MethodGet, backupRoute, sh.backup)
 	return server, nil
 }
 
 // backupRoute gives a copy of the store to this machine.
 const backupRoute = "/api/v1/backup"
-
-// handle puts a handler of net/http that can fail on a route. The router's own types stay behind
-// package web, so they are inferred here.
-func handle[C interface {
-	Request() *http.Request
-	Response() W
-}, W http.ResponseWriter, H ~func(C) error, M, R any](on func(string, H, ...M) R, path string, do func(http.ResponseWriter, *http.Request) error) {
-	on(path, func(c C) error { return do(c.Response(), c.Request()) })
-}
 
 // backup streams a copy of the store, to programs on this machine alone: a proxy in front of the
 // server speaks for others.

@@ -144,6 +144,11 @@ func (s *Server) LargeBodies(routes ...string) {
 	}
 }
 
+// Handle puts a handler of net/http on a route; an error that it returns becomes a problem.
+func (s *Server) Handle(method, path string, do func(http.ResponseWriter, *http.Request) error) {
+	s.Echo.Add(method, path, func(c echo.Context) error { return do(c.Response(), c.Request()) })
+}
+
 // ServeHTTP answers one request, so that a Server can be called without a network.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.Echo.ServeHTTP(w, r) }
 
