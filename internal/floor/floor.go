@@ -305,11 +305,15 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 	return r, nil
 }
 
-// guard turns a damaged row into an error.
+// guard turns a damaged row into an error. Any other panic goes on.
 func (f *Floor) guard(do func() error) (err error) {
 	defer func() {
-		if d, ok := recover().(view.Damaged); ok {
-			err = d
+		switch v := recover().(type) {
+		case nil:
+		case view.Damaged:
+			err = v
+		default:
+			panic(v)
 		}
 	}()
 	return do()

@@ -35,6 +35,8 @@ func rules() scan.Rules {
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2"}},
+			{Name: "S2", Title: "Shear 2", Does: []scan.Work{"cut"}, Feeds: []string{"A"}},
+			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
@@ -159,7 +161,7 @@ func TestThread(t *testing.T) {
 	}))
 }
 
-func num(t *testing.T, k tags.Kind, serial int) tags.Number {
+func num(t require.TestingT, k tags.Kind, serial int) tags.Number {
 	n, err := tags.New(k, 1, serial)
 	require.NoError(t, err)
 	return n

@@ -63,6 +63,8 @@ func Plan(past interface {
 	HasJob(string) bool
 	BundleJob(tags.Number) (string, bool)
 	PlannedOn(tags.Number) (tags.Number, bool)
+	// Left says why a bundle can go onto no load any more: "is voided", "left on load ..."; else "".
+	Left(tags.Number) string
 }, e event.LoadPlanned) (event.LoadPlanned, error) {
 	refuse := func(field, format string, args ...any) (event.LoadPlanned, error) {
 		return e, &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
@@ -103,6 +105,8 @@ func Plan(past interface {
 		switch on, planned := past.PlannedOn(b); {
 		case !ok:
 			return refuse("bundles", "%v is no bundle of this plant", b)
+		case past.Left(b) != "":
+			return refuse("bundles", "%v %s", b, past.Left(b))
 		case !slices.ContainsFunc(e.Stops, func(s event.Stop) bool { return s.Job == job }):
 			return refuse("bundles", "%v is for job %s, and no stop is", b, job)
 		case slices.Contains(e.Bundles[:i], b):

@@ -37,11 +37,15 @@ func (past) Load(n tags.Number) (load.Load, bool) {
 }
 
 func (past) BundleJob(n tags.Number) (string, bool) {
-	job, ok := map[int]string{1: "J", 2: "K", 3: "J"}[n.Serial()]
+	job, ok := map[int]string{1: "J", 2: "K", 3: "J", 4: "J", 5: "J"}[n.Serial()]
 	return job, ok
 }
 
 func (past) PlannedOn(n tags.Number) (tags.Number, bool) { return truck(2), n == bundle(3) }
+
+func (past) Left(n tags.Number) string {
+	return map[tags.Number]string{bundle(4): "is voided", bundle(5): "left on load 7"}[n]
+}
 
 func TestPlan(t *testing.T) {
 	good := event.LoadPlanned{
@@ -70,6 +74,8 @@ func TestPlan(t *testing.T) {
 		"a job not known":   {func(e *event.LoadPlanned) { e.Stops[0].Job = "L" }, "stops", `stop 1: job "L" is not known`},
 		"no bundle":         {func(e *event.LoadPlanned) { e.Bundles[0] = bundle(9) }, "bundles", "is no bundle of this plant"},
 		"another job's":     {func(e *event.LoadPlanned) { e.Bundles[0] = bundle(2) }, "bundles", "is for job K, and no stop is"},
+		"voided":            {func(e *event.LoadPlanned) { e.Bundles[0] = bundle(4) }, "bundles", "00000004-22 is voided"},
+		"left before":       {func(e *event.LoadPlanned) { e.Bundles[0] = bundle(5) }, "bundles", "left on load 7"},
 		"twice":             {func(e *event.LoadPlanned) { e.Bundles = append(e.Bundles, bundle(1)) }, "bundles", "stands there twice"},
 		"on another load":   {func(e *event.LoadPlanned) { e.Bundles[0] = bundle(3) }, "bundles", "is planned on load 4-001-00000002"},
 	} {
