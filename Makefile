@@ -19,7 +19,7 @@ demo:
 
 # Everything, as it is checked before a change is taken: under 15 minutes on two cores.
 test: lint peers
-	TAGD_PEERS=1 TAGD_SOAK=1 go test $(RACE) -timeout 14m ./...
+	TAGD_PEERS=1 TAGD_KILLS=30 go test $(RACE) -timeout 14m ./...
 	$(MAKE) --no-print-directory fuzz
 
 lint:
@@ -49,11 +49,10 @@ fuzz:
 
 # The long ones: more histories, more kills, longer fuzzing.
 soak: peers
-	TAGD_PEERS=1 TAGD_SOAK=10 go test -timeout 4h -count=1 ./...
+	TAGD_PEERS=1 TAGD_SOAK=1 go test -timeout 4h -count=1 ./...
 	$(MAKE) --no-print-directory fuzz FUZZTIME=5m
 
 # Figures of this machine; compare them only with figures of the same run.
 bench:
 	go test -run '^$$' -bench . -benchmem ./...
-	go run ./cmd/tagd bench scans
-	go run ./cmd/tagd bench trace
+	for what in scans trace web; do go run ./cmd/tagd bench $$what --dir . || exit 1; done

@@ -42,7 +42,7 @@ func (a *audit) finding(format string, args ...any) {
 
 func (a *audit) result() error {
 	if a.found > 0 {
-		fmt.Fprintf(a.s.out, "not sound: %d findings\n", a.found)
+		fmt.Fprintf(a.s.out, "not sound: %s\n", counted(a.found, "finding"))
 		return errSaid
 	}
 	_, err := fmt.Fprintf(a.s.out, "sound: %d records, %d rows of views, %d certs\n", a.records, a.rows, a.papers)

@@ -27,10 +27,14 @@ import (
 	"tagd/api"
 )
 
-// kills is how often the program is killed: a few times, unless TAGD_SOAK asks for more.
+// kills is how often the program is killed: TAGD_KILLS says it; a few times without, and long with
+// TAGD_SOAK=1.
 func kills() int {
-	if n, err := strconv.Atoi(os.Getenv("TAGD_SOAK")); err == nil && n > 0 {
-		return 30 * n
+	if n, err := strconv.Atoi(os.Getenv("TAGD_KILLS")); err == nil && n > 0 {
+		return n
+	}
+	if os.Getenv("TAGD_SOAK") == "1" {
+		return 300
 	}
 	return 4
 }

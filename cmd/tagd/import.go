@@ -78,11 +78,6 @@ Exit codes: 0 without faults, 1 with faults or when it was refused.
 // Run looks at the file first, here. One with faults gets no further, so that they are shown alike with
 // and without --dry-run; the server judges again what it is given.
 func (c *importCmd) Run(ctx context.Context, s streams) error {
-	if !c.DryRun {
-		if err := c.Data.begin(s); err != nil {
-			return err
-		}
-	}
 	set, err := c.Data.settingsOrDefault()
 	if err != nil {
 		return err
@@ -122,6 +117,9 @@ func (c *importCmd) defaults(set plant.Settings) barlist.Defaults {
 
 // take sends the file to the plant.
 func (c *importCmd) take(ctx context.Context, s streams, name string, data []byte, warnings []barlist.Fault) error {
+	if err := c.Data.begin(s); err != nil {
+		return err
+	}
 	w, err := c.Data.ask(ctx, s)
 	if err != nil {
 		return err
@@ -155,7 +153,7 @@ func (c *importCmd) take(ctx context.Context, s streams, name string, data []byt
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "%d lines, %d bundles\n", len(taken.Lines), taken.Bundles)
+	fmt.Fprintf(s.out, "%s, %s\n", counted(len(taken.Lines), "line"), counted(taken.Bundles, "bundle"))
 	return nil
 }
 
@@ -272,6 +270,14 @@ func weight(l barlist.Line) bar.Mass {
 	return m
 }
 
+// counted is a number of things: 1 line, 2 lines.
+func counted(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
 func hundredths(x float64) float64 { return math.Round(x*100) / 100 }
 
 // write shows a dry run as a table on stdout; faults and warnings go to stderr.
@@ -287,7 +293,7 @@ func (l looked) write(s streams, u bar.Units, lines []barlist.Line) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "%d lines, %s\n", len(lines), all.Text(u))
+	fmt.Fprintf(s.out, "%s, %s\n", counted(len(lines), "line"), all.Text(u))
 	for _, f := range l.Warnings {
 		s.say("%s", f.text("warning: "+l.File))
 	}
@@ -295,7 +301,7 @@ func (l looked) write(s streams, u bar.Units, lines []barlist.Line) error {
 		s.say("%s", f.text(l.File))
 	}
 	if len(l.Faults) > 0 {
-		s.say("%d faults: nothing would be taken", len(l.Faults))
+		s.say("%s: nothing would be taken", counted(len(l.Faults), "fault"))
 	}
 	return nil
 }

@@ -94,7 +94,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if c.Open {
 		s.say("OPEN: whoever reaches %v can scan, load and hold; nobody signs on", l.Addr())
 	}
-	log.Info("started", "plant", sh.Rules().Plant, "name", sh.set.Name, "data", string(c.Data), "pid", os.Getpid())
+	log.Info("started", "plant", sh.set.Number, "name", sh.set.Name, "data", string(c.Data), "pid", os.Getpid())
 	fmt.Fprintf(s.out, "tagd listens on %s\n", url)
 	err = server.Serve(ctx, l)
 	log.Info("stopped")
