@@ -88,18 +88,23 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 			add(l)
 		}
 	}
-	seen := 0
-	past.LotsOf(steel, func(l heat.Lot) bool {
-		add(l)
-		seen++
-		return seen < mostLots
-	})
 	keep := rules.KeepFrom(steel.Size)
-	_, c.Short = FirstFit(wants, stock, keep)
-	for _, s := range rules.Stock {
-		stock = append(stock, From{Length: s, Bars: -1})
+	c.Plan, c.Short = FirstFit(wants, stock, keep)
+	if len(c.Short) > 0 { // more has to be brought
+		seen := 0
+		past.LotsOf(steel, func(l heat.Lot) bool {
+			add(l)
+			seen++
+			return seen < mostLots
+		})
+		c.Plan, c.Short = FirstFit(wants, stock, keep)
 	}
-	c.Plan, _ = FirstFit(wants, stock, keep)
+	if len(c.Short) > 0 { // more has to be bought
+		for _, s := range rules.Stock {
+			stock = append(stock, From{Length: s, Bars: -1})
+		}
+		c.Plan, _ = FirstFit(wants, stock, keep)
+	}
 	for _, l := range found {
 		bars := 0
 		for _, p := range c.Plan {
