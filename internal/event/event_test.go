@@ -55,7 +55,8 @@ func draw(t *rapid.T, v reflect.Value, omitted bool) {
 		n := rapid.Uint64().Draw(t, "uint")
 		v.SetUint(n >> (64 - v.Type().Bits()))
 	case reflect.String:
-		v.SetString(rapid.StringN(0, 12, -1).Draw(t, "string"))
+		v.SetString(rapid.OneOf(rapid.StringN(0, 12, -1), rapid.StringMatching(`[+-]?[0-9]{1,20}|[1-6]-001-000000[0-9]{2}-[0-9]{2}`),
+			rapid.SampledFrom(event.Codes)).Draw(t, "string"))
 	case reflect.Pointer:
 		if rapid.Bool().Draw(t, "set") {
 			v.Set(reflect.New(v.Type().Elem()))

@@ -122,6 +122,9 @@ func TestEveryCodeIsASentence(t *testing.T) {
 		require.True(t, used[code], "%q is used nowhere", code)
 	}
 	require.Greater(t, len(used), 80)
+	for code := range scan.Sentences {
+		require.Contains(t, event.Codes, code, "it has no number to be stored by")
+	}
 }
 
 // TestAnswersLeaveNoGap: in both languages, no answer of any case has a gap left, nor a word of the
