@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"tagd/api"
 	"tagd/internal/tags"
@@ -19,25 +20,23 @@ type tagsCmd struct {
 	Mark    string
 	Load    string
 	Out     string `required:""`
-	Format  string `enum:"pdf,png,svg" default:"pdf"`
+	Format  string `enum:"png,svg" default:"png"`
 	DPI     int    `name:"dpi" enum:"203,300,600" default:"203"`
 	Layout  string `enum:"4x6,100x150" default:"4x6"`
 }
 
 func (tagsCmd) Help() string {
-	return `Usage: tagd tags NUMBER... --out FILE.pdf [--dpi DPI] [--layout LAYOUT]
-       tagd tags [--job JOB] [--list LIST] [--mark MARK] [--load LOAD]
-                 --out FILE.pdf [--dpi DPI] [--layout LAYOUT] [--data DIR]
-       tagd tags NUMBER... --format FORMAT --out DIR [--dpi DPI]
-                 [--layout LAYOUT]
+	return `Usage: tagd tags [NUMBER...] [--job JOB] [--list LIST] [--mark MARK]
+                 [--load LOAD] --out FILE.pdf|DIR [--format png|svg]
+                 [--dpi DPI] [--layout LAYOUT] [--data DIR]
 
 Writes tags: of the numbers that are named, or of all bundles of a job, of a
-list or mark of it, or of a load.
+list or mark of it, or of a load. A number may be of a bundle, lot, load, place
+or person.
 
-As PDF they go into one file, a tag a page, and each counts as one more copy:
-from the second on it says so. With --format png or svg each tag becomes a file
-of its own in the folder DIR; that is for looking at, and counts as no copy. A
-number may be of a bundle, lot, load, place or person.
+Into a FILE.pdf they go a tag a page, 1,000 at most, and each counts as one more
+copy: from the second on it says so. Into a folder they go a file each, as PNG
+or, with --format svg, as SVG; that is for looking at, and counts as no copy.
 
 --dpi is the printer's: 203 (without --dpi), 300 or 600 dots an inch; every bar
 is a whole number of dots. --layout is the paper: 4x6 (inches) or 100x150 (mm).
@@ -48,24 +47,23 @@ Examples:
 
     tagd tags --job 26-014 --list A1 --out tags.pdf
     tagd tags 1-001-00000042-05 --out tag.pdf --dpi 300
-    tagd tags 1-001-00000042-05 --format png --out look
+    tagd tags --load 4-001-00000001-83 --out look
 `
 }
 
 func (c *tagsCmd) Run(ctx context.Context, s streams) error {
 	chosen := c.Job != "" || c.Load != "" || c.Mark != ""
 	switch {
-	case chosen && len(c.Numbers) > 0:
-		return misuse("", "name numbers, or a job, mark or load, not both")
+	case chosen && len(c.Numbers) > 0, c.Load != "" && c.Job+c.List+c.Mark != "":
+		return misuse("", "name numbers, or a job with its list and mark, or a load; one of these")
 	case !chosen && len(c.Numbers) == 0:
 		return misuse("tagd help tags explains it.", "which tags? Name their numbers, or a job, mark or load")
-	case c.Format != "pdf" && chosen:
-		return misuse("", "--format %s is for numbers that are named; a job or load goes into one PDF", c.Format)
 	}
 	if !c.Data.exists() {
 		return misuse("--data names another folder.", "%s has no store to ask", c.Data)
 	}
-	if _, err := os.Lstat(c.Out); err == nil && c.Format == "pdf" {
+	sheet := strings.EqualFold(filepath.Ext(c.Out), ".pdf")
+	if _, err := os.Lstat(c.Out); err == nil && sheet {
 		return misuse("Name another file, or take it away first.", "%s is there already", c.Out)
 	}
 	w, err := c.Data.ask(ctx, s)
@@ -73,10 +71,42 @@ func (c *tagsCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer w.close()
-	if c.Format == "pdf" {
+	if sheet {
 		return c.sheet(ctx, w)
 	}
+	if chosen {
+		if c.Numbers, err = c.choose(ctx, w); err != nil {
+			return err
+		}
+	}
 	return c.each(ctx, s, w)
+}
+
+// choose finds the bundles of a job, list, mark or load.
+func (c *tagsCmd) choose(ctx context.Context, w *door) (numbers []string, err error) {
+	if c.Load != "" {
+		load, err := w.Load(ctx, c.Load)
+		for _, b := range load.Bundles {
+			numbers = append(numbers, b.Number)
+		}
+		return numbers, err
+	}
+	for after, more := "", true; more; {
+		page, err := w.Bundles(ctx, api.BundleFilter{Job: c.Job, List: c.List, Mark: c.Mark}, after, 0)
+		if err != nil {
+			return nil, err
+		}
+		for _, b := range page.Bundles {
+			if b.State != "voided" {
+				numbers = append(numbers, b.Number)
+			}
+		}
+		after, more = page.Next, page.Next != ""
+	}
+	if len(numbers) == 0 {
+		return nil, no("tagd trace finds what there is.", "there are no such bundles")
+	}
+	return numbers, nil
 }
 
 // sheet prints all tags into one file.
