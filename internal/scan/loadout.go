@@ -92,9 +92,13 @@ func (j judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 		stop("voided", title(b, l), j.when(b.At))
 	}
 	if !ld.For(l.Job) {
-		back := j.placeName(b.Place)
+		back := b.Station
 		if b.Planned != 0 {
 			back = b.Planned.String()
+		} else if name, ok := j.past.Place(b.Place); ok {
+			back = name
+		} else if st, ok := j.rules.Station(b.Station); ok {
+			back = st.Title
 		}
 		stop("wrong job", title(b, l), l.Job, ld.Number, strings.Join(ld.Jobs(), ", "), back)
 	}
