@@ -166,3 +166,151 @@ func num(t require.TestingT, k tags.Kind, serial int) tags.Number {
 	require.NoError(t, err)
 	return n
 }
+
+// made takes a list of one line of job J, 10' pieces in one bundle, and receives a lot of each heat.
+func (s *shop) made(pieces int, heats ...string) (bundles, lots []tags.Number) {
+	ctx := context.Background()
+	s.keys++
+	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
+	_, r, err := s.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{byte(s.keys)}, Lines: []barlist.Line{
+		{Row: 2, Job: "J", List: strconv.Itoa(s.keys), Mark: "A", Steel: steel, Length: 10 * bar.Foot, Pieces: pieces, Route: []string{"cut"}},
+	}})
+	require.NoError(s, err)
+	for _, e := range r.Events {
+		if l, ok := e.Body.(event.LineTaken); ok {
+			for i := range l.Bundles {
+				bundles = append(bundles, num(s, tags.Bundle, l.First.Serial()+i))
+			}
+		}
+	}
+	for _, h := range heats {
+		r, err := s.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Example Mill", Heats: []string{h}, Steel: steel, Length: 60 * bar.Foot, Bars: 50})
+		require.NoError(s, err)
+		lots = append(lots, r.Events[0].Body.(event.LotReceived).Lot)
+	}
+	return bundles, lots
+}
+
+// says checks an answer's verdict and the codes of all its notes.
+func (s *shop) says(a event.Answer, verdict event.Verdict, codes ...string) {
+	s.Helper()
+	var got []string
+	for _, n := range a.Notes {
+		got = append(got, n.Code)
+	}
+	require.Equal(s, append([]string{verdict.String()}, codes...), append([]string{a.Verdict.String()}, got...))
+}
+
+// traced are the serials of the bundles that a question finds.
+func (s *shop) traced(ask string) (out []int) {
+	require.NoError(s, s.View(func(p *view.Past) error {
+		for _, b := range p.Ask(ask).Bundles {
+			out = append(out, b.Number.Serial())
+		}
+		return nil
+	}))
+	return out
+}
+
+// TestLotsSaidInBetween: lots that a person says while a run is open are lots that it may be of, for
+// all its bundles.
+func TestLotsSaidInBetween(t *testing.T) {
+	s := openShop(t)
+	b, l := s.made(30, "H1", "H2", "H3")
+	c, _ := s.made(10)
+	lots := func(n tags.Number) func(*scan.Scan) { return func(x *scan.Scan) { x.Lots = []tags.Number{n} } }
+	s.scan("S1", l[0].Digits())
+	s.scan("S1", b[0].Digits())
+	a, _ := s.scan("S1", c[0].Digits(), lots(l[1]))
+	s.says(a, event.Accepted, "cut joined")
+	require.Equal(t, []int{1, 2}, s.traced("H2"))
+	a, _ = s.scan("S1", c[0].Digits(), lots(l[2]))
+	s.says(a, event.Accepted, "cut done")
+	require.Equal(t, []int{1, 2}, s.traced("H3"), "it is a candidate of the run that goes on")
+	a, _ = s.scan("S1", b[0].Digits())
+	s.says(a, event.Accepted, "card shown")
+	a, _ = s.scan("S1", b[0].Digits())
+	s.says(a, event.Accepted, "cut done", "run closed", "remnant")
+	for _, h := range []string{"H1", "H2", "H3"} {
+		require.Equal(t, []int{1, 2}, s.traced(h))
+	}
+}
+
+// TestReopenedRun: a run that is opened again may draw from what was charged while it was closed.
+func TestReopenedRun(t *testing.T) {
+	s := openShop(t)
+	b, l := s.made(10, "H1", "H2")
+	s.scan("S1", l[0].Digits())
+	s.scan("S1", b[0].Digits())
+	s.scan("S1", b[0].Digits())
+	s.scan("S1", l[1].Digits())
+	require.Empty(t, s.traced("H2"))
+	r, err := s.Undo(context.Background(), floor.Origin{Device: "d-S1"}, b[0], "still on the table")
+	require.NoError(t, err)
+	s.says(*r.Answer, event.Accepted, "undone")
+	require.Equal(t, []int{1}, s.traced("H2"))
+	a, _ := s.scan("S1", b[0].Digits())
+	s.says(a, event.Accepted, "cut done", "run closed", "remnant")
+	require.Equal(t, []int{1}, s.traced("H2"))
+}
+
+// TestTwoFeeds: a lot on two feeds lies on the other one when it is taken off the first.
+func TestTwoFeeds(t *testing.T) {
+	s := openShop(t)
+	_, l := s.made(1, "H1")
+	s.scan("S1", l[0].Digits())
+	a, _ := s.scan("S2", l[0].Digits())
+	s.says(a, event.Check, "charged", "on two feeds")
+	feed := func() (f string) {
+		require.NoError(t, s.View(func(p *view.Past) error {
+			lot, _ := p.Lot(l[0])
+			f = lot.Feed
+			return nil
+		}))
+		return f
+	}
+	empty := func(x *scan.Scan) { x.Do = scan.Empty }
+	require.Equal(t, "S2/A", feed())
+	s.scan("S2", l[0].Digits(), empty)
+	require.Equal(t, "S1/A", feed())
+	s.scan("S1", l[0].Digits(), empty)
+	require.Empty(t, feed())
+}
+
+// TestWentUnscanned: a truck that has gone is recorded with what it took, also what nobody scanned.
+func TestWentUnscanned(t *testing.T) {
+	s := openShop(t)
+	b, l := s.made(30, "H1")
+	gone := func(x *scan.Scan) { x.Gone = true }
+	ship := func(x *scan.Scan) { x.Do = scan.Ship }
+	s.scan("S1", l[0].Digits())
+	s.scan("S1", b[0].Digits())
+	r, err := s.PlanLoad(context.Background(), floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "J"}}, Limit: 40_000 * bar.Pound})
+	require.NoError(t, err)
+	ld := r.Events[0].Body.(event.LoadPlanned).Load
+	s.scan("L1", ld.Digits())
+	a, _ := s.scan("L1", ld.Digits(), ship)
+	s.says(a, event.Refused, "load empty")
+	a, _ = s.scan("L1", ld.Digits(), ship, gone)
+	s.says(a, event.Check, "shipped", "left empty")
+	a, _ = s.scan("L1", b[0].Digits(), gone)
+	s.says(a, event.Refused, "no load open")
+	a, _ = s.scan("L1", ld.Digits())
+	s.says(a, event.Refused, "load left")
+	a, _ = s.scan("L1", ld.Digits(), gone)
+	s.says(a, event.Check, "load opened", "opened after")
+	a, _ = s.scan("L1", b[0].Digits())
+	s.says(a, event.Refused, "load left")
+	a, _ = s.scan("L1", b[0].Digits(), gone)
+	s.says(a, event.Check, "loaded", "cut done", "run closed", "went unscanned")
+	require.NoError(t, s.View(func(p *view.Past) error {
+		require.Equal(t, 1, p.Ask(b[0].String()).Checks, "only the last scan is about the bundle")
+		x, _ := p.Bundle(b[0])
+		require.True(t, x.Shipped)
+		require.Equal(t, 1, x.Done)
+		require.Zero(t, p.Floor("S1").Run, "no run waits for it")
+		load, _ := p.Load(ld)
+		require.Equal(t, 1, load.Count)
+		return nil
+	}))
+}

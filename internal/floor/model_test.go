@@ -30,6 +30,8 @@ type model struct {
 	cutIn   map[tags.Number]uint64
 	on      map[tags.Number]tags.Number // load of each bundle
 	gone    map[tags.Number]bool        // loads that left
+	voided  map[tags.Number]bool
+	planned map[tags.Number]tags.Number // load of each bundle
 	events  []event.Event
 }
 
@@ -59,6 +61,7 @@ func tell(p *view.Past) *model {
 		lines: map[tags.Number]event.LineTaken{}, pieces: map[tags.Number]int{}, lots: map[tags.Number]event.LotReceived{},
 		remnant: map[tags.Number]left{}, feeds: map[string][]tags.Number{}, runs: map[uint64]*run{}, open: map[string]uint64{},
 		cutIn: map[tags.Number]uint64{}, on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
+		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -136,10 +139,20 @@ func (m *model) fold(seq uint64, e event.Event) {
 		m.pieces[b.Bundle] = b.Pieces
 		if b.Rest != 0 {
 			m.lines[b.Rest], m.pieces[b.Rest] = m.lines[b.Bundle], b.Owed
+			if l, ok := m.planned[b.Bundle]; ok {
+				m.planned[b.Rest] = l
+			}
 		}
 		m.close(seq, m.cutIn[b.Bundle], b.Closed)
 	case event.Undone:
 		m.undo(seq, b)
+	case event.BundleVoided:
+		m.void(b.Bundle)
+	case event.LoadPlanned:
+		maps.DeleteFunc(m.planned, func(_, l tags.Number) bool { return l == b.Load })
+		for _, n := range b.Bundles {
+			m.planned[n] = b.Load
+		}
 	case event.Loaded:
 		m.on[b.Bundle] = b.Load
 	case event.Unloaded:
@@ -147,6 +160,11 @@ func (m *model) fold(seq uint64, e event.Event) {
 	case event.Shipped:
 		m.gone[b.Load] = true
 	}
+}
+
+func (m *model) void(n tags.Number) {
+	m.voided[n] = true
+	delete(m.planned, n)
 }
 
 func (m *model) close(seq, of uint64, c *event.RunClosed) {
@@ -178,6 +196,9 @@ func (m *model) undo(seq uint64, u event.Undone) {
 	case event.CutDone:
 		r := m.runs[of]
 		m.pieces[u.Bundle] = b.Asked
+		if b.Rest != 0 {
+			m.void(b.Rest)
+		}
 		if r.closed != nil {
 			r.may = r.before
 			if !r.said {
@@ -333,6 +354,8 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 	want := map[tags.Number][]tags.Number{}
 	p.Bundles(0, func(b scan.Bundle) bool {
 		require.Equal(h, m.on[b.Number], b.Load)
+		require.Equal(h, m.voided[b.Number], b.Voided)
+		require.Equal(h, m.planned[b.Number], b.Planned)
 		require.Equal(h, b.Load != 0 && m.gone[b.Load], b.Shipped)
 		if b.Load != 0 {
 			want[b.Load] = append(want[b.Load], b.Number)
@@ -355,11 +378,13 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 		require.Equal(h, len(on), state.Count)
 		require.Equal(h, mass, state.Mass)
 		require.Equal(h, m.gone[l], state.Shipped != 0)
-		for _, n := range state.Planned {
-			b, _ := p.Bundle(n)
-			require.Equal(h, l, b.Planned)
-			require.False(h, b.Voided)
+		var planned []tags.Number
+		for n, on := range m.planned {
+			if on == l {
+				planned = append(planned, n)
+			}
 		}
+		require.ElementsMatch(h, planned, state.Planned)
 	}
 }
 

@@ -22,7 +22,7 @@ type Trace struct {
 	Jobs    []string
 	Certs   []heat.Cert
 	Holds   []heat.Hold
-	// Disputed scans are none yet; Checks counts the answers about these bundles that want a person.
+	// Checks counts the answers about these bundles that want a person.
 	Checks int
 }
 
@@ -300,8 +300,14 @@ func (t *tracing) finish() {
 	for _, n := range t.Loads {
 		held(n)
 	}
+	checks := map[uint64]bool{}
 	for i := range t.Bundles {
 		b := &t.Bundles[i]
+		for _, seq := range b.Events {
+			if t.p.tx.Get(tLook, seqKey(seq)) != nil {
+				checks[seq] = true
+			}
+		}
 		b.Held = held(b.Number) || b.Load != 0 && held(b.Load)
 		for _, n := range b.Lots {
 			h, ok := heldHeat[n]
@@ -312,6 +318,7 @@ func (t *tracing) finish() {
 			b.Held = b.Held || h
 		}
 	}
+	t.Checks = len(checks)
 }
 
 // Where says in words where a bundle is.
