@@ -89,6 +89,21 @@ type Draw struct {
 	Heats     []Key
 }
 
+// Names are the heat numbers for a person to read, with a question mark where there may be others.
+func (d Draw) Names() string {
+	if len(d.Heats) == 0 {
+		return "unknown"
+	}
+	var out []string
+	for _, k := range d.Heats {
+		out = append(out, k.Heat)
+	}
+	if d.Certainty == Unknown {
+		out = append(out, "?")
+	}
+	return strings.Join(out, ", ")
+}
+
 // Of walks from candidate lots through the parents of remnants to heats. With a lot of unknown heat
 // among them, or none at all, the draw is Unknown, and the known ones are still named.
 func Of(past Past, lots []tags.Number) Draw {

@@ -150,7 +150,7 @@ func (j judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
 		}
 	}
 	if d := heat.Of(j.past, lots); job.Heats == event.HeatsSingle && len(d.Heats) > 1 {
-		return j.refuse(b.Number, "one heat only", job.Job, heatsOf(d))
+		return j.refuse(b.Number, "one heat only", job.Job, d.Names())
 	}
 	return Outcome{}
 }
@@ -414,7 +414,7 @@ func (j judge) afterTheDeed(a *event.Answer, b Bundle, l *Line, lots []tags.Numb
 	}
 	job, _ := j.past.Job(l.Job)
 	if d := heat.Of(j.past, lots); job.Heats == event.HeatsSingle && len(d.Heats) > 1 {
-		look(a, "rule broken by now", job.Job, heatsOf(d))
+		look(a, "rule broken by now", job.Job, d.Names())
 	}
 }
 

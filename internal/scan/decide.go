@@ -306,20 +306,6 @@ func (j judge) placeName(n tags.Number) string {
 	return "unknown"
 }
 
-func heatsOf(d heat.Draw) string {
-	if len(d.Heats) == 0 {
-		return "unknown"
-	}
-	var out []string
-	for _, k := range d.Heats {
-		out = append(out, k.Heat)
-	}
-	if d.Certainty == heat.Unknown {
-		out = append(out, "?")
-	}
-	return strings.Join(out, ", ")
-}
-
 // show answers without recording anything.
 func (j judge) show(n tags.Number) Outcome {
 	found := func(code string, args ...any) Outcome {

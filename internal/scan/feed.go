@@ -33,7 +33,7 @@ func (j judge) lot(n tags.Number) Outcome {
 	}
 	e := event.FeedCharged{Station: j.at.Name, Feed: feed, Lot: n}
 	out = Outcome{Show: n, Run: floor.Run}
-	out.Answer = answer(event.Accepted, "charged", n, lot.Steel, heatsOf(heat.Of(j.past, []tags.Number{n})), feed)
+	out.Answer = answer(event.Accepted, "charged", n, lot.Steel, heat.Of(j.past, []tags.Number{n}).Names(), feed)
 	// A charge is a deed: the bars lie there. What would refuse a start from them is said now.
 	if floor.Run != 0 {
 		run, _ := j.past.Run(floor.Run)

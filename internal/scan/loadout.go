@@ -135,7 +135,7 @@ func (j judge) rulesAtLoad(b Bundle, l *Line) Outcome {
 	}
 	bad := d.Certainty == heat.Unknown || job.Heats == event.HeatsSingle && len(d.Heats) > 1
 	if job.Heats != event.HeatsNone && bad {
-		return j.refuse(b.Number, "heats not met", job.Job, string(job.Heats), title(b, l), heatsOf(d))
+		return j.refuse(b.Number, "heats not met", job.Job, string(job.Heats), title(b, l), d.Names())
 	}
 	if k, missing := heat.MissingCert(j.past, d, l.Steel.Size, job.Certs); missing {
 		name := k.Heat

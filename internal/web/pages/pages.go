@@ -48,7 +48,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	p.all = template.Must(template.New("").Funcs(template.FuncMap{
 		"feet":   func(l bar.Length) string { return l.Text(f.Rules().Units) },
 		"mass":   func(m bar.Mass) string { return m.Text(f.Rules().Units) },
-		"heats":  heatText,
+		"heats":  heat.Draw.Names,
 		"t":      word,
 		"when":   p.when,
 		"draw":   func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
@@ -140,20 +140,6 @@ func newKey() string { return uuid.Must(uuid.NewV7()).String() }
 
 func (p *pages) when(ms int64) string {
 	return time.UnixMilli(ms).In(p.floor.Rules().Zone).Format("2006-01-02 15:04")
-}
-
-func heatText(d heat.Draw) string {
-	if len(d.Heats) == 0 {
-		return "?"
-	}
-	var out []string
-	for _, k := range d.Heats {
-		out = append(out, k.Heat)
-	}
-	if d.Certainty == heat.Unknown {
-		out = append(out, "?")
-	}
-	return strings.Join(out, ", ")
 }
 
 // sentence is a note in a language.
