@@ -163,7 +163,7 @@ func scanned(f *floor.Floor, i int, n tags.Number, want event.Verdict) error {
 	now := time.Now()
 	read, wrong := tags.Read(n.Digits())
 	s := scan.Scan{Read: read, Wrong: wrong, Station: st, Device: st, At: now.UnixMilli()}
-	o := floor.Origin{Device: st, Station: st, Key: newKey(), Happened: now, Request: n}
+	o := floor.Origin{Device: st, Station: st, Key: newKey(), Happened: now, Request: n.Digits()}
 	r, show, err := f.Scan(context.Background(), o, s)
 	if err != nil {
 		return err

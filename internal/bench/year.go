@@ -158,7 +158,7 @@ func (y *year) at(st string, n tags.Number, do scan.Do, crew ...string) error {
 	now := time.Now()
 	read, _ := tags.Read(n.Digits())
 	s := scan.Scan{Read: read, Station: st, Device: dev, At: now.UnixMilli(), Do: do}
-	r, _, err := y.f.Scan(context.Background(), floor.Origin{Device: dev, Station: st, Key: newKey(), Happened: now, Request: n}, s)
+	r, _, err := y.f.Scan(context.Background(), floor.Origin{Device: dev, Station: st, Key: newKey(), Happened: now, Request: n.Digits()}, s)
 	if err != nil {
 		return err
 	}

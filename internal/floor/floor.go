@@ -186,7 +186,7 @@ type Origin struct {
 	Identified event.Identified
 	Key        string    // the client's own id of the request; "" none
 	Happened   time.Time // by the device's clock; zero: now
-	Request    any       // what the key stands for, best a text: hashed by its printed form
+	Request    string    // what the key stands for, the same text whenever it is sent again
 }
 
 // mostName is the most bytes of the names of a device and a station.
@@ -231,7 +231,7 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 		if err := journal.CheckKey(o.Device, o.Key); err != nil {
 			return r, err
 		}
-		sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %+v", o.Device, o.Station, o.Request))
+		sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %s", o.Device, o.Station, o.Request))
 		copy(hash[:], sum[:])
 	}
 	gen := f.generation()

@@ -2,6 +2,7 @@ package floor_test
 
 import (
 	"context"
+	"fmt"
 	"strconv"
 	"testing"
 	"time"
@@ -68,7 +69,7 @@ func (s *shop) scan(station string, code string, more ...func(*scan.Scan)) (even
 	for _, m := range more {
 		m(&x)
 	}
-	o := floor.Origin{Device: x.Device, Station: station, Key: strconv.Itoa(s.keys), Happened: s.now, Request: x}
+	o := floor.Origin{Device: x.Device, Station: station, Key: strconv.Itoa(s.keys), Happened: s.now, Request: fmt.Sprint(code, x.Do, x.Pieces, x.Gone)}
 	r, show, err := s.Scan(context.Background(), o, x)
 	require.NoError(s, err)
 	return *r.Answer, show
