@@ -335,6 +335,20 @@ func use(path string) (err error) {
 	})
 }
 
+// TestPagesGone: memory whose page of the file is gone is a panic in the goroutine that reads it, and
+// not the end of the process.
+func TestPagesGone(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "store")
+	fill(t, path, 2000)
+	db, err := bolt.Open(path, tables, bolt.Options{NoSync: true})
+	require.NoError(t, err)
+	require.NoError(t, os.Truncate(path, int64(2*os.Getpagesize())))
+	read := func(tx store.Tx) error { tx.Get(a, key(1000)); return nil }
+	require.Panics(t, func() { db.View(read) })
+	require.Panics(t, func() { db.Update(read) })
+	require.NoError(t, db.Close())
+}
+
 // TestCheckFile finds keys out of order, in a child process as commands run it.
 func TestCheckFile(t *testing.T) {
 	if path := os.Getenv("BOLT_TEST_CHECK"); path != "" {
