@@ -12,7 +12,7 @@ type Stop struct {
 type PlanLoad struct {
 	Date    string   `json:"date,omitempty" maxLength:"10" example:"2026-11-25"`
 	Truck   string   `json:"truck,omitempty" maxLength:"40"`
-	Limit   string   `json:"limit,omitempty" maxLength:"40" example:"44,000 lb" doc:"Weight limit with its unit. Left out: not known."`
+	Limit   string   `json:"limit,omitempty" maxLength:"40" example:"44,000 lb" doc:"Weight limit with its unit. Left out: the plant's usual one."`
 	Stops   []Stop   `json:"stops" maxItems:"50" doc:"In the order in which they are driven to."`
 	Bundles []string `json:"bundles,omitempty" maxItems:"2000" maxLength:"20" doc:"Planned bundles. Left out: any bundle of the stops' jobs."`
 	By

@@ -18,10 +18,11 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 	opt.Healthy = func() error { return sh.View(func(*view.Past) error { return nil }) }
 	server := web.New(opt)
 	err := rest.Mount(server, sh.Floor, rest.Options{
-		Defaults: defaults(sh.set),
-		Limits:   barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
-		Host:     sh.set.Address,
-		Wedge:    sh.set.Wedge,
+		Defaults:  defaults(sh.set),
+		Limits:    barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
+		LoadLimit: sh.set.LoadLimit,
+		Host:      sh.set.Address,
+		Wedge:     sh.set.Wedge,
 	})
 	if err != nil {
 		return nil, err

@@ -123,6 +123,7 @@ func (a *ops) plan(ctx context.Context, n tags.Number, key string, b api.PlanLoa
 		return nil, err
 	}
 	e := event.LoadPlanned{Load: n, Date: b.Date, Truck: b.Truck}
+	e.Limit = a.o.LoadLimit
 	if b.Limit != "" {
 		if e.Limit, err = bar.ParseMass(b.Limit); err != nil {
 			return nil, invalid("body.limit", err.Error())

@@ -33,6 +33,8 @@ type Options struct {
 	Defaults barlist.Defaults
 	// Limits are those that the floor parts lines into bundles by, for lists that are only looked at.
 	Limits barlist.Limits
+	// LoadLimit is that of a load which does not say its own; 0 is not known.
+	LoadLimit bar.Mass
 	// Host is the public address that stands in the QR code of a tag: "TAGS.EXAMPLE".
 	Host string
 	// Wedge is what the plant's scanners type for control characters.
