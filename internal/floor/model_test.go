@@ -324,10 +324,13 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 		require.Equal(h, gone[l.Number], l.Gone)
 		require.Equal(h, []any{received, taken[l.Number], over[l.Number]}, []any{l.Received, l.Taken, l.Over}, "%v", l.Number)
 		require.GreaterOrEqual(h, l.OnHand(), 0)
-		require.Equal(h, received+over[l.Number], l.OnHand()+l.Taken)
-		if !l.Gone {
-			out += l.Length * bar.Length(l.OnHand())
+		if l.Gone {
+			require.Zero(h, l.Taken, "%v was taken back, and cut", l.Number)
+			require.Zero(h, l.OnHand())
+		} else {
+			require.Equal(h, received+over[l.Number], l.OnHand()+l.Taken)
 		}
+		out += l.Length * bar.Length(l.OnHand())
 		on := false
 		for feed, lots := range m.feeds {
 			on = on || slices.Contains(lots, l.Number)

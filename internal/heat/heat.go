@@ -59,8 +59,14 @@ type Lot struct {
 	Lacking bool `cbor:"20,keyasint,omitempty"`
 }
 
-// OnHand is how many bars the record says are left: received + count differences - taken.
-func (l Lot) OnHand() int { return l.Received + l.Over - l.Taken }
+// OnHand is how many bars the record says are left: received + count differences - taken; none of a
+// remnant whose run was undone.
+func (l Lot) OnHand() int {
+	if l.Gone {
+		return 0
+	}
+	return l.Received + l.Over - l.Taken
+}
 
 // Remnant says whether the lot is left over from a run.
 func (l Lot) Remnant() bool { return l.Run != 0 }

@@ -472,6 +472,10 @@ func TestHolds(t *testing.T) {
 func TestOnHand(t *testing.T) {
 	l := heat.Lot{Received: 10, Taken: 12, Over: 2}
 	require.Zero(t, l.OnHand())
+	l.Taken = 4
+	require.Equal(t, 8, l.OnHand())
+	l.Gone = true
+	require.Zero(t, l.OnHand())
 	require.False(t, l.Remnant())
 	require.True(t, heat.Lot{Run: 1}.Remnant())
 }

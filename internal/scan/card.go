@@ -78,7 +78,7 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 	var found []heat.Lot
 	add := func(l heat.Lot) {
 		known := slices.ContainsFunc(found, func(o heat.Lot) bool { return o.Number == l.Number })
-		if l.OnHand() > 0 && !l.Gone && steel.Matches(l.Steel) && !known {
+		if l.OnHand() > 0 && steel.Matches(l.Steel) && !known {
 			stock = append(stock, From{l.Number, l.Length, l.OnHand()})
 			found = append(found, l)
 		}

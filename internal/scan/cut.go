@@ -399,7 +399,7 @@ func (j judge) planOn(lots []tags.Number, wants []Want, size bar.Size) []Pattern
 		}
 	}
 	for i := len(lots) - 1; i >= 0; i-- {
-		if lot, ok := j.past.Lot(lots[i]); ok {
+		if lot, ok := j.past.Lot(lots[i]); ok && !lot.Gone {
 			stock = append(stock, From{lots[i], lot.Length, -1})
 		}
 	}

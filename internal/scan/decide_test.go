@@ -242,6 +242,8 @@ var table = []one{
 	{"bars shared out by us", func(p *past) { p.lot(2, func(l *heat.Lot) { l.Taken = 49 }); p.run("S1", []int{2, 1}, bundle(11)) }, at("S1", bundle(11)), yes, []string{"cut done", "run closed"},
 		[]event.Body{event.CutDone{Run: 100, Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{
 			Draws: []event.Draw{{Lot: stock(2), Bars: 1}, {Lot: stock(1), Bars: 1}}, Assumed: true})}}},
+	{"of a remnant that was taken back meanwhile", func(p *past) { p.lot(2, func(l *heat.Lot) { l.Gone = true }); p.run("S1", []int{1, 2}, bundle(11)) }, at("S1", bundle(11)), yes, []string{"cut done", "run closed"},
+		[]event.Body{event.CutDone{Run: 100, Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}, Assumed: true})}}},
 	{"bars typed", func(p *past) { p.charge("S1", "A", 2); p.run("S1", []int{2, 1}, bundle(11)) },
 		at("S1", bundle(11), bars(event.Draw{Lot: stock(1), Bars: 1, Over: 7}, event.Draw{Lot: stock(1), Bars: 1})), yes, []string{"cut done", "run closed"},
 		[]event.Body{event.CutDone{Run: 100, Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{
