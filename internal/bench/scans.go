@@ -48,7 +48,7 @@ func Scans(o ScanOptions) error {
 	if err := f.Close(); err != nil {
 		return err
 	}
-	run := o.Bundles / Clients
+	run := o.Bundles / 2 / Clients
 	var dirs [3]string
 	for i, name := range []string{"floor", "recorded", "bare"} {
 		dirs[i] = filepath.Join(o.Dir, name)
@@ -213,6 +213,7 @@ func cpuTime() time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
+// measure works on the first half of the bundles with many clients, and on the other half with one.
 func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
 	f, err := openFloor(dirs[0], true)
 	if err != nil {
@@ -220,6 +221,7 @@ func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
 	}
 	defer f.Close()
 	ws := workers(f, run)
+	alone := &worker{f: f, from: o.Bundles / 2}
 	bare, err := open(dirs[2], true)()
 	if err != nil {
 		return err
@@ -249,7 +251,7 @@ func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
 			return err
 		}
 		raw = append(raw, r)
-		if r, err = measured(1, o.Each, func(int) (bool, error) { return true, ws[0].scan() }); err != nil {
+		if r, err = measured(1, o.Each, func(int) (bool, error) { return true, alone.scan() }); err != nil {
 			return err
 		}
 		one = append(one, r)

@@ -50,10 +50,15 @@ func Web(ctx context.Context, o ScanOptions) error {
 	defer func() { stop(); <-served }()
 	c := &api.Client{Base: "http://" + l.Addr().String(), HTTP: &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 256}}}
 
-	run := o.Bundles / Clients
+	// The one client works on the second half of the bundles, the others on the first.
+	run := o.Bundles / 2 / Clients
 	next := make([]int, Clients)
 	one := func(i int) error {
-		n := bundle(i*run + next[i]/2)
+		from := i * run
+		if i == 0 {
+			from = o.Bundles / 2
+		}
+		n := bundle(from + next[i]/2)
 		next[i]++
 		a, err := c.Scan(ctx, api.Scan{Code: n.Digits(), Station: station(i), By: api.By{Device: station(i), At: time.Now(), Key: newKey()}})
 		if err == nil && a.Verdict != "accepted" {
