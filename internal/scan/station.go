@@ -70,9 +70,9 @@ type Rules struct {
 
 // Station finds a station by name.
 func (r Rules) Station(name string) (Station, bool) {
-	for _, s := range r.Stations {
-		if s.Name == name {
-			return s, true
+	for i := range r.Stations {
+		if r.Stations[i].Name == name {
+			return r.Stations[i], true
 		}
 	}
 	return Station{}, false

@@ -151,7 +151,7 @@ func (a *apply) floor(station string, change func(*scan.Floor)) {
 	f := a.Floor(station)
 	f.Feeds = slices.Clone(f.Feeds)
 	change(&f)
-	a.put(tFloor, textKey(station), f)
+	a.put(tFloor, stationKey(station), f)
 	a.floors.set(station, f, true)
 }
 
@@ -197,7 +197,7 @@ func (a *apply) device() {
 	default:
 		d.Last = subject(a.e.Body)
 	}
-	a.put(tDevice, textKey(a.e.Device), d)
+	a.put(tFloor, deviceKey(a.e.Device), d)
 	a.devices.set(a.e.Device, d, true)
 }
 

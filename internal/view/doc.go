@@ -10,8 +10,8 @@
 //	bundle     number                     scan.Bundle
 //	lot        number                     heat.Lot
 //	run        seq of its opening         scan.Run
-//	floor      station                    scan.Floor
-//	device     device                     scan.Device
+//	floor      's' station 0              scan.Floor
+//	           'd' device 0               scan.Device (in one table: every scan writes both)
 //	job        job                        event.JobSet
 //	list       job 0 list                 List
 //	line       job 0 list 0 mark 0        seq of the line (its body is read from the journal)
@@ -48,7 +48,6 @@ const (
 	tLot       store.Table = "lot"
 	tRun       store.Table = "run"
 	tFloor     store.Table = "floor"
-	tDevice    store.Table = "device"
 	tJob       store.Table = "job"
 	tList      store.Table = "list"
 	tLine      store.Table = "line"
@@ -74,6 +73,6 @@ const (
 
 // Tables are all tables of the views.
 var Tables = []store.Table{
-	tMeta, tBundle, tLot, tRun, tFloor, tDevice, tJob, tList, tLine, tMark, tRest, tHistory, tSize, tHeat,
+	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tMark, tRest, tHistory, tSize, tHeat,
 	tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
 }

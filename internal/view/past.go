@@ -91,6 +91,9 @@ func textKey(parts ...string) []byte {
 	return k
 }
 
+func stationKey(name string) []byte { return textKey("s" + name) }
+func deviceKey(id string) []byte    { return textKey("d" + id) }
+
 func textSeqKey(seq uint64, parts ...string) []byte {
 	return binary.BigEndian.AppendUint64(textKey(parts...), seq)
 }
@@ -154,13 +157,13 @@ func (p *Past) HasJob(job string) bool { return p.tx.Get(tJob, []byte(job+"\x00"
 
 // Floor is the state of a station; the zero value before anything happened there.
 func (p *Past) Floor(station string) scan.Floor {
-	f, _ := remembered(p, &p.floors, tFloor, station, textKey(station))
+	f, _ := remembered(p, &p.floors, tFloor, station, stationKey(station))
 	return f
 }
 
 // Device is the state of a device; the zero value for a new one.
 func (p *Past) Device(id string) scan.Device {
-	d, _ := remembered(p, &p.devices, tDevice, id, textKey(id))
+	d, _ := remembered(p, &p.devices, tFloor, id, deviceKey(id))
 	return d
 }
 
