@@ -455,10 +455,10 @@ func (a *apply) feed() {
 // feedOf finds a feed that a lot lies on: bars of one lot may lie on several.
 func (a *apply) feedOf(n tags.Number) string {
 	on := ""
-	a.each(tFloor, func(k, v []byte) bool {
+	a.prefix(tFloor, []byte{'s'}, func(station, v []byte) bool {
 		for _, f := range decode[scan.Floor](v).Feeds {
 			if slices.Contains(f.Lots, n) {
-				on = string(k[:len(k)-1]) + "/" + f.Name
+				on = string(station[:len(station)-1]) + "/" + f.Name
 			}
 		}
 		return on == ""
