@@ -1,8 +1,9 @@
 package bench
 
 import (
-	"bytes"
 	"context"
+	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -56,11 +57,11 @@ func Scans(o ScanOptions) error {
 			return err
 		}
 	}
-	puts, err := record(dirs[1], run, o)
+	kept, err := record(dirs[1], run, o)
 	if err != nil {
 		return err
 	}
-	return measure(o, dirs, run, puts)
+	return measure(o, dirs, run, kept)
 }
 
 func copyStore(from, to string) error {
@@ -85,16 +86,55 @@ func copyStore(from, to string) error {
 	return out.Close()
 }
 
-// put is one write of a scan.
-type put struct {
-	table      store.Table
-	key, value []byte
+// puts are the writes of scans, one after another in one piece of memory without pointers: what is
+// kept for the peer must not cost the floor time for collecting garbage.
+type puts struct {
+	tables []store.Table
+	bytes  []byte
+	scans  []int // where each scan begins
+}
+
+// add notes a write. A scan's writes begin with its journal record.
+func (p *puts) add(t store.Table, key, value []byte) {
+	if t == journal.Records {
+		p.scans = append(p.scans, len(p.bytes))
+	}
+	i := slices.Index(p.tables, t)
+	if i < 0 {
+		i = len(p.tables)
+		p.tables = append(p.tables, t)
+	}
+	p.bytes = append(p.bytes, byte(i))
+	p.bytes = append(binary.AppendUvarint(p.bytes, uint64(len(key))), key...)
+	p.bytes = append(binary.AppendUvarint(p.bytes, uint64(len(value))), value...)
+}
+
+// scan calls f for each write of the n-th scan.
+func (p *puts) scan(n int, f func(t store.Table, key, value []byte) error) error {
+	end := len(p.bytes)
+	if n+1 < len(p.scans) {
+		end = p.scans[n+1]
+	}
+	for b := p.bytes[p.scans[n]:end]; len(b) > 0; {
+		t := p.tables[b[0]]
+		var parts [2][]byte
+		b = b[1:]
+		for i := range parts {
+			size, n := binary.Uvarint(b)
+			parts[i] = b[n : n+int(size)]
+			b = b[n+int(size):]
+		}
+		if err := f(t, parts[0], parts[1]); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // recorder is a store whose transactions keep what they put.
 type recorder struct {
 	store.DB
-	puts *[]put
+	puts *puts
 }
 
 func (r recorder) Update(f func(store.Tx) error) error {
@@ -103,29 +143,28 @@ func (r recorder) Update(f func(store.Tx) error) error {
 
 type recordingTx struct {
 	store.Tx
-	puts *[]put
+	puts *puts
 }
 
 func (t recordingTx) Put(table store.Table, key, value []byte) error {
-	*t.puts = append(*t.puts, put{table, bytes.Clone(key), bytes.Clone(value)})
+	t.puts.add(table, key, value)
 	return t.Tx.Put(table, key, value)
 }
 
-// record makes scans of all clients at once on a store of its own, and keeps what each scan put, dealt
-// out to as many replaying clients. A scan's puts begin with its journal record.
-func record(dir string, run int, o ScanOptions) ([][][]put, error) {
+// record makes scans of all clients at once on a store of its own, and keeps what each put.
+func record(dir string, run int, o ScanOptions) (*puts, error) {
 	each := min(2*run, max(200, int(o.Each.Seconds()*3*30_000)/Clients))
 	o.Say("recording the puts of %d scans", each*Clients)
-	var puts []put
+	kept := &puts{}
 	db, err := open(dir, false)()
 	if err != nil {
 		return nil, err
 	}
-	f, err := floor.Open(func() (store.DB, error) { return recorder{db, &puts}, nil }, config())
+	f, err := floor.Open(func() (store.DB, error) { return recorder{db, kept}, nil }, config())
 	if err != nil {
 		return nil, err
 	}
-	puts = nil
+	*kept = puts{}
 	ws := workers(f, run)
 	err = both(Clients, func(i int) error {
 		for range each {
@@ -138,14 +177,7 @@ func record(dir string, run int, o ScanOptions) ([][][]put, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := make([][][]put, Clients)
-	for scans, from, i := 0, 0, 1; i <= len(puts); i++ {
-		if i == len(puts) || puts[i].table == journal.Records {
-			out[scans%Clients] = append(out[scans%Clients], puts[from:i])
-			scans, from = scans+1, i
-		}
-	}
-	return out, f.Close()
+	return kept, f.Close()
 }
 
 func workers(f *floor.Floor, run int) []*worker {
@@ -214,7 +246,7 @@ func cpuTime() time.Duration {
 }
 
 // measure works on the first half of the bundles with many clients, and on the other half with one.
-func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
+func measure(o ScanOptions, dirs [3]string, run int, kept *puts) error {
 	f, err := openFloor(dirs[0], true)
 	if err != nil {
 		return err
@@ -237,15 +269,18 @@ func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
 
 	var raw, one, many, same []rate
 	lines := 0
-	next := make([]int, Clients)
+	var next atomic.Int64
 	for range 3 {
 		r, err := measured(1, o.Each, func(int) (bool, error) {
-			b := recordOf(puts[lines%Clients][(lines/Clients)%len(puts[0])])
+			err := kept.scan(lines%len(kept.scans), func(t store.Table, _, value []byte) error {
+				if t != journal.Records {
+					return nil
+				}
+				_, err := plain.Write(value)
+				return err
+			})
 			lines++
-			if _, err := plain.Write(b); err != nil {
-				return false, err
-			}
-			return true, syscall.Fdatasync(int(plain.Fd()))
+			return true, errors.Join(err, syscall.Fdatasync(int(plain.Fd())))
 		})
 		if err != nil {
 			return err
@@ -260,19 +295,11 @@ func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
 		}
 		many = append(many, r)
 		r, err = measured(Clients, o.Each, func(i int) (bool, error) {
-			if next[i] == len(puts[i]) {
+			n := int(next.Add(1) - 1)
+			if n >= len(kept.scans) {
 				return false, nil
 			}
-			mine := puts[i][next[i]]
-			next[i]++
-			return true, committer.Do(context.Background(), func(tx store.Tx) error {
-				for _, p := range mine {
-					if err := tx.Put(p.table, p.key, p.value); err != nil {
-						return err
-					}
-				}
-				return nil
-			})
+			return true, committer.Do(context.Background(), func(tx store.Tx) error { return kept.scan(n, tx.Put) })
 		})
 		if err != nil {
 			return err
@@ -291,16 +318,6 @@ func measure(o ScanOptions, dirs [3]string, run int, puts [][][]put) error {
 	row("scans through the floor, 1 client", median(one), "the plain file", median(raw))
 	row("the same puts on bare bbolt, 64 clients", median(same), "", rate{})
 	row("scans through the floor, 64 clients", median(many), "bare bbolt", median(same))
-	return nil
-}
-
-// recordOf is the journal record among the puts of a scan.
-func recordOf(puts []put) []byte {
-	for _, p := range puts {
-		if p.table == journal.Records {
-			return p.value
-		}
-	}
 	return nil
 }
 
