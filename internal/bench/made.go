@@ -23,7 +23,8 @@ import (
 	"tagd/internal/view"
 )
 
-// Clients is how many scanners work at once, each at a shear of its own.
+// Clients is how many scanners work at once, each at a shear of its own. There is one shear more, for
+// the client that works alone.
 const Clients = 64
 
 // steel and sizes of the made shop: everything is invented.
@@ -41,7 +42,7 @@ func rules() scan.Rules {
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
 		},
 	}
-	for i := range Clients {
+	for i := range Clients + 1 {
 		r.Stations = append(r.Stations, scan.Station{Name: station(i), Title: "Shear " + station(i), Does: []scan.Work{"cut"}, Feeds: []string{"A"}})
 	}
 	return r
@@ -115,7 +116,7 @@ func bent(row int) bool { return row%2 == 1 }
 
 // charge receives a lot for each shear and puts it on its feed.
 func charge(f *floor.Floor) error {
-	for i := range Clients {
+	for i := range Clients + 1 {
 		r, err := f.Receive(context.Background(), floor.Origin{}, event.LotReceived{
 			Mill: "Made Mill (invented)", Heats: []string{fmt.Sprintf("7%06d", i)}, Steel: steel, Length: 60 * bar.Foot, Bars: 1_000_000,
 		})

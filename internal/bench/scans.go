@@ -253,7 +253,7 @@ func measure(o ScanOptions, dirs [3]string, run int, kept *puts) error {
 	}
 	defer f.Close()
 	ws := workers(f, run)
-	alone := &worker{f: f, from: o.Bundles / 2}
+	alone := &worker{f: f, i: Clients, from: o.Bundles / 2}
 	bare, err := open(dirs[2], true)()
 	if err != nil {
 		return err

@@ -52,10 +52,10 @@ func Web(ctx context.Context, o ScanOptions) error {
 
 	// The one client works on the second half of the bundles, the others on the first.
 	run := o.Bundles / 2 / Clients
-	next := make([]int, Clients)
+	next := make([]int, Clients+1)
 	one := func(i int) error {
 		from := i * run
-		if i == 0 {
+		if i == Clients {
 			from = o.Bundles / 2
 		}
 		n := bundle(from + next[i]/2)
@@ -66,11 +66,11 @@ func Web(ctx context.Context, o ScanOptions) error {
 		}
 		return err
 	}
-	alone, err := measured(1, o.Each, func(int) (bool, error) { return true, one(0) })
+	alone, err := measured(1, o.Each, func(int) (bool, error) { return true, one(Clients) })
 	if err != nil {
 		return err
 	}
-	open, err := arriving(o.Each, func(i int) error { return one(1 + i%(Clients-1)) })
+	open, err := arriving(o.Each, func(i int) error { return one(i % Clients) })
 	if err != nil {
 		return err
 	}
@@ -86,7 +86,7 @@ func arriving(each time.Duration, do func(i int) error) (rate, error) {
 	count := int(each.Seconds() * perSecond)
 	took := make([]time.Duration, count)
 	errs := make([]error, count)
-	turns := make([]sync.Mutex, Clients-1)
+	turns := make([]sync.Mutex, Clients)
 	var wg sync.WaitGroup
 	for i := range count {
 		due := begin.Add(time.Duration(i) * time.Second / perSecond)
