@@ -207,6 +207,9 @@ func (j judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
 	u := event.Undone{Bundle: b.Number, Seq: b.Progress[len(b.Progress)-1], Reason: "cut at " + j.at.Name}
 	there := judge{past: j.past, rules: j.rules}
 	was := there.undoStart(&u, b, run)
+	if u.Closed != nil {
+		j.past = booked{j.past, u.Closed.Draws}
+	}
 	out := j.begin(floor, b, l)
 	if out.Answer.Verdict == event.Refused {
 		return out
@@ -215,6 +218,23 @@ func (j judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
 	out.Answer.Notes = append(out.Answer.Notes, was.Notes...)
 	out.Events = slices.Insert(out.Events, 0, event.Body(u))
 	return out
+}
+
+// booked is a past in which some more bars are drawn.
+type booked struct {
+	Past
+	draws []event.Draw
+}
+
+// Lot finds a stock lot as it is after the draws.
+func (p booked) Lot(n tags.Number) (heat.Lot, bool) {
+	l, ok := p.Past.Lot(n)
+	for _, d := range p.draws {
+		if d.Lot == n {
+			l.Taken, l.Over = l.Taken+d.Bars, l.Over+d.Over
+		}
+	}
+	return l, ok
 }
 
 // done records a bundle cut, and closes the run with its last bundle. Nothing here is refused: the

@@ -222,6 +222,17 @@ var table = []one{
 			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Said: true},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}, Lots: nums([]int{1})})},
 		}},
+	// Lot 1 lies at both shears and has 5 bars: there 12 of 20' take 4, here 12 of 10' take 2.
+	{"started at another station, where the others are done of the same lot", func(p *past) {
+		seq := p.run("S2", []int{1}, bundle(11), bundle(21))
+		p.runs[seq].Members[1].Done = true
+		p.lot(1, func(l *heat.Lot) { l.Received = 5 })
+	}, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "count difference", "run closed", "started elsewhere", "run closed"},
+		[]event.Body{
+			event.Undone{Bundle: bundle(11), Seq: 100, Reason: "cut at S1", Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 4}}})},
+			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1})},
+			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2, Over: 1}}})},
+		}},
 	{"counted here while other steel is on the table", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.run("S1", nil, bundle(31)) }, at("S1", bundle(11), pieces(12)), refused, []string{"other run"}, nil},
 	{"done already", func(p *past) { p.ready(bundle(11)) }, at("S1", bundle(11)), refused, []string{"done already"}, nil},
 	{"a typed count of a bundle not begun is start and done", nil, at("S1", bundle(11), pieces(12)), yes, []string{"cut done", "run closed"},
