@@ -35,28 +35,30 @@ func (k Key) Compare(o Key) int {
 
 // Lot is the state of a stock lot or remnant.
 type Lot struct {
-	Number   tags.Number        `cbor:"1,keyasint"`
-	Mill     string             `cbor:"2,keyasint,omitempty"`
-	Heats    []string           `cbor:"3,keyasint,omitempty"` // none: unknown; of a remnant always none: see Parents
-	Steel    bar.Steel          `cbor:"4,keyasint"`
-	Length   bar.Length         `cbor:"5,keyasint"` // of a bar
-	Received int                `cbor:"6,keyasint"` // bars
-	Taken    int                `cbor:"7,keyasint,omitempty"`
-	Over     int                `cbor:"8,keyasint,omitempty"` // bars taken beyond what was received: count difference
-	Bundles  []event.MillBundle `cbor:"9,keyasint,omitempty"`
-	Place    tags.Number        `cbor:"10,keyasint,omitempty"` // where it was put down last
-	Feed     string             `cbor:"11,keyasint,omitempty"` // "station/feed" while it lies on one
-	Melted   string             `cbor:"12,keyasint,omitempty"`
-	Rolled   string             `cbor:"13,keyasint,omitempty"`
-	PO       string             `cbor:"14,keyasint,omitempty"`
-	Run      uint64             `cbor:"15,keyasint,omitempty"` // of a remnant: the run that left it
-	Parents  []tags.Number      `cbor:"16,keyasint,omitempty"` // of a remnant: that run's candidate lots
-	At       int64              `cbor:"17,keyasint"`           // received, or left over: Unix ms
-	Gone     bool               `cbor:"18,keyasint,omitempty"` // a remnant whose run was undone
-	Copy     int                `cbor:"19,keyasint,omitempty"` // newest copy of its tag
+	_ struct{} `cbor:",toarray"`
+
+	Number   tags.Number
+	Mill     string
+	Heats    []string // none: unknown; of a remnant always none: see Parents
+	Steel    bar.Steel
+	Length   bar.Length // of a bar
+	Received int        // bars
+	Taken    int
+	Over     int // bars taken beyond what was received: count difference
+	Bundles  []event.MillBundle
+	Place    tags.Number // where it was put down last
+	Feed     string      // "station/feed" while it lies on one
+	Melted   string
+	Rolled   string
+	PO       string
+	Run      uint64        // of a remnant: the run that left it
+	Parents  []tags.Number // of a remnant: that run's candidate lots
+	At       int64         // received, or left over: Unix ms
+	Gone     bool          // a remnant whose run was undone
+	Copy     int           // newest copy of its tag
 	// Lacking: of a remnant whose run had less metal by the record than it made; what is missing may
 	// be of any heat.
-	Lacking bool `cbor:"20,keyasint,omitempty"`
+	Lacking bool
 }
 
 // OnHand is how many bars the record says are left: received + count differences - taken; none of a

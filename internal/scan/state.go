@@ -21,28 +21,30 @@ func (l *Line) Steps() []string { return l.Route }
 
 // Bundle is the state of a bundle.
 type Bundle struct {
-	Number  tags.Number `cbor:"1,keyasint"`
-	Line    uint64      `cbor:"2,keyasint"`
-	K       int         `cbor:"3,keyasint"`
-	Rest    int         `cbor:"4,keyasint,omitempty"` // how often a remainder was split off: 1 is "2b"
-	N       int         `cbor:"5,keyasint"`
-	Pieces  int         `cbor:"6,keyasint"`
-	Done    int         `cbor:"7,keyasint,omitempty"` // steps of the route that are done
-	Started bool        `cbor:"8,keyasint,omitempty"` // the next step is begun
-	Runs    []uint64    `cbor:"9,keyasint,omitempty"` // that cut it; the last one may be open
-	Place   tags.Number `cbor:"10,keyasint,omitempty"`
-	Station string      `cbor:"11,keyasint,omitempty"` // where it was worked on last
-	Pocket  string      `cbor:"12,keyasint,omitempty"`
-	Load    tags.Number `cbor:"13,keyasint,omitempty"` // that it lies on
-	Planned tags.Number `cbor:"14,keyasint,omitempty"` // that it is planned on
-	Shipped bool        `cbor:"15,keyasint,omitempty"`
-	Voided  bool        `cbor:"16,keyasint,omitempty"`
-	At      int64       `cbor:"17,keyasint"`           // of the newest event, Unix ms
-	Copy    int         `cbor:"18,keyasint,omitempty"` // newest copy of its tag
+	_ struct{} `cbor:",toarray"`
+
+	Number  tags.Number
+	Line    uint64
+	K       int
+	Rest    int // how often a remainder was split off: 1 is "2b"
+	N       int
+	Pieces  int
+	Done    int      // steps of the route that are done
+	Started bool     // the next step is begun
+	Runs    []uint64 // that cut it; the last one may be open
+	Place   tags.Number
+	Station string // where it was worked on last
+	Pocket  string
+	Load    tags.Number // that it lies on
+	Planned tags.Number // that it is planned on
+	Shipped bool
+	Voided  bool
+	At      int64 // of the newest event, Unix ms
+	Copy    int   // newest copy of its tag
 	// Progress holds the sequences of what can be undone, oldest first.
-	Progress []uint64 `cbor:"19,keyasint,omitempty"`
+	Progress []uint64
 	// Events holds the sequences of all events that changed it, oldest first.
-	Events []uint64 `cbor:"20,keyasint,omitempty"`
+	Events []uint64
 }
 
 // Name is "2" or, for the remainder of bundle 2, "2b"; of that one's remainder "2c".
@@ -63,24 +65,28 @@ func (b Bundle) Next(l *Line) string {
 
 // Member is a bundle of a run.
 type Member struct {
-	Bundle tags.Number `cbor:"1,keyasint"`
-	Length bar.Length  `cbor:"2,keyasint"`
-	Pieces int         `cbor:"3,keyasint"`
-	Done   bool        `cbor:"4,keyasint,omitempty"`
+	_ struct{} `cbor:",toarray"`
+
+	Bundle tags.Number
+	Length bar.Length
+	Pieces int
+	Done   bool
 }
 
 // Run is one piece of work at a cut station.
 type Run struct {
-	Seq     uint64        `cbor:"1,keyasint"`
-	Station string        `cbor:"2,keyasint"`
-	Steel   bar.Steel     `cbor:"3,keyasint"`
-	Members []Member      `cbor:"4,keyasint,omitempty"`
-	Lots    []tags.Number `cbor:"5,keyasint,omitempty"` // candidates
-	Said    bool          `cbor:"6,keyasint,omitempty"`
-	Missing bar.Length    `cbor:"7,keyasint,omitempty"` // metal in the pieces that no recorded bar accounts for
-	At      int64         `cbor:"8,keyasint"`
-	By      uint64        `cbor:"9,keyasint,omitempty"`  // sequence of the event that closed it
-	Before  []tags.Number `cbor:"10,keyasint,omitempty"` // candidates before the closing said others
+	_ struct{} `cbor:",toarray"`
+
+	Seq     uint64
+	Station string
+	Steel   bar.Steel
+	Members []Member
+	Lots    []tags.Number // candidates
+	Said    bool
+	Missing bar.Length // metal in the pieces that no recorded bar accounts for
+	At      int64
+	By      uint64        // sequence of the event that closed it
+	Before  []tags.Number // candidates before the closing said others
 }
 
 // Left counts the members that are not done.
@@ -106,15 +112,19 @@ func (r Run) Member(b tags.Number) (Member, bool) {
 // Feed is a place of a station from which bars are taken. Lots lie in the order in which they were
 // charged: the last one is on top.
 type Feed struct {
-	Name string        `cbor:"1,keyasint"`
-	Lots []tags.Number `cbor:"2,keyasint,omitempty"`
+	_ struct{} `cbor:",toarray"`
+
+	Name string
+	Lots []tags.Number
 }
 
 // Floor is the state of a station: its open run, the bundle on its screen, what lies on its feeds.
 type Floor struct {
-	Run   uint64      `cbor:"1,keyasint,omitempty"`
-	Card  tags.Number `cbor:"2,keyasint,omitempty"`
-	Feeds []Feed      `cbor:"3,keyasint,omitempty"`
+	_ struct{} `cbor:",toarray"`
+
+	Run   uint64
+	Card  tags.Number
+	Feeds []Feed
 }
 
 // Lots are all lots on the feeds, the newest charge of each feed first.
@@ -132,14 +142,16 @@ func (f Floor) Lots() []tags.Number {
 
 // Device is what a scanning device has open, and its last scan.
 type Device struct {
-	Load tags.Number `cbor:"1,keyasint,omitempty"`
-	Put  tags.Number `cbor:"2,keyasint,omitempty"` // the place it puts down at
+	_ struct{} `cbor:",toarray"`
+
+	Load tags.Number
+	Put  tags.Number // the place it puts down at
 	// The last scan: what it named, when by the device's clock (Unix ms), the sentence, its sequence.
-	Last    tags.Number   `cbor:"3,keyasint,omitempty"`
-	At      int64         `cbor:"4,keyasint,omitempty"`
-	Station string        `cbor:"5,keyasint,omitempty"`
-	Answer  *event.Answer `cbor:"6,keyasint,omitempty"`
-	Seq     uint64        `cbor:"7,keyasint,omitempty"`
+	Last    tags.Number
+	At      int64
+	Station string
+	Answer  *event.Answer
+	Seq     uint64
 }
 
 // Past is what a scan is judged against.

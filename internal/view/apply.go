@@ -312,6 +312,7 @@ func (a *apply) body() {
 	case event.LoadPlanned, event.LoadOpened, event.Loaded, event.Unloaded, event.Shipped:
 		a.truck()
 	case event.HoldPut:
+		a.held = 2
 		a.put(tHold, targetKey(b.Target), heat.Hold{Target: b.Target, Reason: b.Reason, At: a.e.Recorded, People: a.e.People, Seq: a.seq})
 		if b.Target.Number != 0 {
 			a.history(b.Target.Number)

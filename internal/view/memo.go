@@ -32,7 +32,7 @@ func (m *memo[K, T]) set(k K, v T, ok bool) {
 	if old := m.find(k); old != nil {
 		*old = row
 	} else if m.rows == nil {
-		m.rows = append(make([]memoRow[K, T], 0, 4), row)
+		m.rows = append(make([]memoRow[K, T], 0, 2), row)
 	} else if len(m.rows) < memoRows {
 		m.rows = append(m.rows, row)
 	} else {

@@ -45,6 +45,7 @@ type Past struct {
 	tx    store.Tx
 	v     *Views
 	fresh [10]int // numbers given within this decision, by kind
+	held  uint8   // 0 not looked yet, 1 nothing is held, 2 something is
 
 	// What was read or written last, decoded: a decision, its Apply and its card read the same rows.
 	bundles memo[tags.Number, scan.Bundle]
@@ -194,6 +195,14 @@ func (p *Past) number(t store.Table, key []byte) (tags.Number, bool) {
 
 // Hold finds the hold on a target that has not been lifted.
 func (p *Past) Hold(t event.Target) (h heat.Hold, ok bool) {
+	if p.held == 0 {
+		// On most days nothing is held: one look spares a scan all others.
+		p.held = 1
+		p.tx.Ascend(tHold, nil, nil, func(_, _ []byte) bool { p.held = 2; return false })
+	}
+	if p.held == 1 {
+		return h, false
+	}
 	ok = p.get(tHold, targetKey(t), &h)
 	return h, ok
 }
