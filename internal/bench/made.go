@@ -67,11 +67,8 @@ func config() floor.Config {
 // newKey is a request key as devices make it: time-ordered.
 func newKey() string { return uuid.Must(uuid.NewV7()).String() }
 
-// card makes the card that goes out with a receipt.
+// card makes the card that goes out with the receipt of a start.
 func card(f *floor.Floor, station string, n tags.Number) error {
-	if n.Kind() != tags.Bundle {
-		return nil
-	}
 	return f.View(func(p *view.Past) error {
 		scan.CardOf(p, f.Rules(), station, n)
 		return nil
@@ -173,7 +170,10 @@ func scanned(f *floor.Floor, i int, n tags.Number, want event.Verdict) error {
 		says, _ := scan.Say(r.Answer.Notes[0], scan.English)
 		return fmt.Errorf("bench: scan of %v at %s: %s: %s", n, st, r.Answer.Verdict, says)
 	}
-	return card(f, st, show)
+	if _, started := r.Events[0].Body.(event.RunOpened); started {
+		return card(f, st, show)
+	}
+	return nil
 }
 
 // both runs do for each of n clients at once and returns the first error.
