@@ -1,7 +1,9 @@
 package bench
 
 import (
+	"fmt"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -43,4 +45,19 @@ func BenchmarkScans(b *testing.B) {
 		return nil
 	}))
 	b.ReportMetric(float64((cpuTime()-before).Nanoseconds())/float64(b.N), "cpu-ns/op")
+}
+
+// TestMeasures runs each measurement on a small store, so that the commands that make them stay whole.
+func TestMeasures(t *testing.T) {
+	var said []string
+	o := ScanOptions{Dir: t.TempDir(), Bundles: 130 * Clients, Each: 30 * time.Millisecond, Say: func(format string, args ...any) {
+		said = append(said, fmt.Sprintf(format, args...))
+	}}
+	require.NoError(t, Scans(o))
+	require.Contains(t, said[len(said)-1], "of bare bbolt")
+	o.Dir, o.Bundles = t.TempDir(), 20*Clients
+	require.NoError(t, Web(t.Context(), o))
+	require.Contains(t, said[len(said)-1], "times the one client's p99")
+	require.NoError(t, Trace(TraceOptions{Dir: t.TempDir(), Events: 3000, Say: o.Say}))
+	require.Contains(t, said[len(said)-2], "events/s")
 }
