@@ -21,7 +21,7 @@
 // Two tables. Numbers are unsigned; BE64 is eight bytes, most significant first.
 //
 //	j    BE64(sequence)            ->  the record
-//	key  operation key . device    ->  BE64(first) . uvarint(count) . hash (8 bytes)
+//	key  operation key . device    ->  uvarint(first) . uvarint(count) . hash (8 bytes)
 //
 // In the table key, an operation key that is a UUID in its canonical text (36 characters, lower
 // case) is stored as byte 0 and its 16 bytes; any other text of 1 to 200 bytes as a byte with its
@@ -29,7 +29,7 @@
 // written alone by operation "a1" of device "gate":
 //
 //	j    00 00 00 00 00 00 00 02   ->  ...
-//	key  02 61 31 67 61 74 65      ->  00 00 00 00 00 00 00 02 01 . hash
+//	key  02 61 31 67 61 74 65      ->  02 01 . hash
 //
 // # Reading
 //

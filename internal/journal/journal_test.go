@@ -58,9 +58,9 @@ func TestStored(t *testing.T) {
 		}, rows(tx, journal.Records))
 		zero := strings.Repeat("00", 8)
 		require.Equal(t, []string{
-			"00" + "01977e4c9b1a7def8123456789abcdef" + hex.EncodeToString([]byte("gate")) + " -> 0000000000000102" + "ac02" + zero,
-			"02" + "6131" + "67617465" + " -> 000000000000000201" + "aa" + strings.Repeat("00", 6) + "bb",
-			"24" + hex.EncodeToString([]byte("01977E4C-9B1A-7DEF-8123-456789ABCDEF")) + " -> 000000000000000101" + zero,
+			"00" + "01977e4c9b1a7def8123456789abcdef" + hex.EncodeToString([]byte("gate")) + " -> 8202" + "ac02" + zero,
+			"02" + "6131" + "67617465" + " -> 0201" + "aa" + strings.Repeat("00", 6) + "bb",
+			"24" + hex.EncodeToString([]byte("01977E4C-9B1A-7DEF-8123-456789ABCDEF")) + " -> 0101" + zero,
 		}, rows(tx, journal.Keys))
 	})
 }

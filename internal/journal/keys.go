@@ -84,22 +84,22 @@ func opKey(device, key string) ([]byte, error) {
 }
 
 func formatOp(op Op) []byte {
-	v := binary.BigEndian.AppendUint64(make([]byte, 0, 8+5+len(op.Hash)), op.First)
+	v := binary.AppendUvarint(make([]byte, 0, 10+5+len(op.Hash)), op.First)
 	v = binary.AppendUvarint(v, uint64(op.Count))
 	return append(v, op.Hash[:]...)
 }
 
 // parseOp is the inverse of formatOp, and takes nothing else.
 func parseOp(v []byte) (op Op, ok bool) {
-	if len(v) < 8 {
+	first, at := binary.Uvarint(v)
+	if at <= 0 {
 		return Op{}, false
 	}
-	op.First = binary.BigEndian.Uint64(v)
-	n, size := binary.Uvarint(v[8:])
-	if size <= 0 || n == 0 || n > math.MaxInt32 || len(v) != 8+size+len(op.Hash) {
+	n, size := binary.Uvarint(v[at:])
+	if size <= 0 || n == 0 || n > math.MaxInt32 || len(v) != at+size+len(op.Hash) {
 		return Op{}, false
 	}
-	op.Count = int(n)
-	copy(op.Hash[:], v[8+size:])
+	op.First, op.Count = first, int(n)
+	copy(op.Hash[:], v[at+size:])
 	return op, bytes.Equal(v, formatOp(op))
 }

@@ -81,7 +81,8 @@ func (a *apply) fail(err error) {
 // missing is the error of an event about something that is not there.
 func (a *apply) missing(what any) { a.fail(fmt.Errorf("%v is not in the views", what)) }
 
-func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
+// row changes a bundle.
+func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
 	b, ok := a.Bundle(n)
 	if !ok {
 		a.missing(n)
@@ -89,13 +90,28 @@ func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
 	}
 	change(&b)
 	b.At = a.e.Recorded
-	b.Events = append(b.Events, a.seq)
 	a.putBundle(b)
+}
+
+// bundle is a change of a bundle that is no progress.
+func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
+	a.row(n, func(b *scan.Bundle) {
+		change(b)
+		b.Events = append(b.Events, a.seq)
+	})
+}
+
+// pop makes the newest progress of a bundle one that cannot be undone any more.
+func pop(b *scan.Bundle) {
+	if last := len(b.Progress) - 1; last >= 0 {
+		b.Events = append(b.Events, b.Progress[last])
+		b.Progress = b.Progress[:last]
+	}
 }
 
 // progress is a change of a bundle that can be undone.
 func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
-	a.bundle(n, func(b *scan.Bundle) {
+	a.row(n, func(b *scan.Bundle) {
 		change(b)
 		b.Progress = append(b.Progress, a.seq)
 		b.Place = 0
@@ -504,9 +520,7 @@ func (a *apply) truck() {
 		a.history(b.Load)
 		a.bundle(b.Bundle, func(x *scan.Bundle) {
 			x.Load = 0
-			if n := len(x.Progress); n > 0 {
-				x.Progress = x.Progress[:n-1]
-			}
+			pop(x)
 		})
 	case event.Shipped:
 		a.load(b.Load, func(l *load.Load) { l.Shipped = a.e.Recorded })

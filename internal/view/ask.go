@@ -173,7 +173,7 @@ func (p *Past) History(n tags.Number) []uint64 {
 	switch n.Kind() {
 	case tags.Bundle:
 		b, _ := p.Bundle(n)
-		out = append(append(out, b.Line), b.Events...)
+		out = append(append(append(out, b.Line), b.Events...), b.Progress...)
 	case tags.Stock:
 		l, _ := p.Lot(n)
 		runs := p.RunsOf(n)

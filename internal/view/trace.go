@@ -303,7 +303,7 @@ func (t *tracing) finish() {
 	checks := map[uint64]bool{}
 	for i := range t.Bundles {
 		b := &t.Bundles[i]
-		for _, seq := range b.Events {
+		for _, seq := range append(slices.Clone(b.Events), b.Progress...) {
 			if t.p.tx.Get(tLook, seqKey(seq)) != nil {
 				checks[seq] = true
 			}

@@ -167,20 +167,20 @@ func (a *apply) undo(u event.Undone) {
 		a.fail(fmt.Errorf("record %d is not the newest progress of %v", u.Seq, u.Bundle))
 		return
 	}
-	pop := func(change func(*scan.Bundle)) {
+	back := func(change func(*scan.Bundle)) {
 		a.bundle(u.Bundle, func(x *scan.Bundle) {
-			x.Progress = x.Progress[:len(x.Progress)-1]
+			pop(x)
 			change(x)
 		})
 	}
 	switch b := what.Body.(type) {
 	case event.RunOpened, event.RunJoined:
 		seq := x.Runs[len(x.Runs)-1]
-		pop(func(x *scan.Bundle) { x.Started, x.Pocket, x.Runs = false, "", x.Runs[:len(x.Runs)-1] })
+		back(func(x *scan.Bundle) { x.Started, x.Pocket, x.Runs = false, "", x.Runs[:len(x.Runs)-1] })
 		a.leave(seq, u)
 	case event.CutDone:
 		seq := x.Runs[len(x.Runs)-1]
-		pop(func(x *scan.Bundle) { x.Started, x.Done, x.Pieces = true, x.Done-1, b.Asked })
+		back(func(x *scan.Bundle) { x.Started, x.Done, x.Pieces = true, x.Done-1, b.Asked })
 		station := ""
 		a.run(seq, func(r *scan.Run) {
 			station = r.Station
@@ -200,11 +200,11 @@ func (a *apply) undo(u event.Undone) {
 			a.void(b.Rest)
 		}
 	case event.StepStarted:
-		pop(func(x *scan.Bundle) { x.Started = false })
+		back(func(x *scan.Bundle) { x.Started = false })
 	case event.StepDone:
-		pop(func(x *scan.Bundle) { x.Started, x.Done = true, x.Done-1 })
+		back(func(x *scan.Bundle) { x.Started, x.Done = true, x.Done-1 })
 	case event.Loaded:
-		pop(func(x *scan.Bundle) { x.Load = 0 })
+		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
 	default:
 		a.fail(fmt.Errorf("record %d (%v) is no progress", u.Seq, what.Body.Kind()))

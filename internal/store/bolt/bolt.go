@@ -76,6 +76,10 @@ type table struct {
 	fill  float64
 }
 
+// growth is by how much the file grows when it is full: each growth costs a sync, and leaves that much
+// unused at the most.
+const growth = 4 << 20
+
 // Open opens the file at path, making it with mode 0600 if there is none, and makes the tables that
 // it lacks; tables of the file that are not named stay as they are. With ReadOnly, file and tables
 // must exist. Errors are ErrLocked, ErrDamaged and those of the file system.
@@ -138,6 +142,7 @@ func open(path string, o *bbolt.Options, then func(*bbolt.DB) error) (file *bbol
 	if file, err = bbolt.Open(path, 0o600, o); err != nil {
 		return nil, openError(path, err)
 	}
+	file.AllocSize = growth
 	if err = whole(file, f); err == nil {
 		err = then(file)
 	}
