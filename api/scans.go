@@ -62,6 +62,16 @@ type Card struct {
 	PiecesPerBar int      `json:"pieces_per_bar,omitempty" doc:"How many pieces of this bundle one full bar gives."`
 	Bring        []Bring  `json:"bring,omitempty" doc:"Lots that the plan takes bars from, those on the feeds first."`
 	Short        []Piece  `json:"short,omitempty" doc:"Pieces that no stock on hand serves."`
+	Gauge        []Gauge  `json:"gauge,omitempty" doc:"How the table's stops are set for each length of the run, that of this bundle first. Left out: the table has no fixed stops."`
+}
+
+// Gauge is how a table with fixed stops is set for a length of piece.
+type Gauge struct {
+	Length string `json:"length" doc:"Of the piece." example:"9'-6\""`
+	Stop   string `json:"stop,omitempty" doc:"The last stop that is not beyond it. Left out: the first one is." example:"8'-0\""`
+	Out    string `json:"out,omitempty" doc:"How far to move out from the stop. Left out: the stop is the length." example:"1'-6\""`
+	Reach  bool   `json:"reach" doc:"The stops and the travel of the table reach the length."`
+	Text   string `json:"text" doc:"All of it in words." example:"8'-0\" stop, 1'-6\" out"`
 }
 
 // Member is a bundle of a run.

@@ -253,7 +253,7 @@ func (s *Settings) readStations(root table) {
 			root.fault("station", "is a table of a list: write [[station]] with two brackets")
 			return
 		}
-		t.only([]string{"name", "title", "does", "feeds", "pockets"})
+		t.only([]string{"name", "title", "does", "feeds", "pockets", "stops", "travel"})
 		st := readStation(t)
 		if st.Name == "" {
 			continue
@@ -302,6 +302,7 @@ func readStation(t table) scan.Station {
 	}
 	st.Feeds, ok = t.places("feeds")
 	st.Pockets, _ = t.places("pockets")
+	readStops(t, &st)
 	cuts := st.Can(scan.Work(scan.Cut)) || st.Can(scan.Work(scan.CutAndBend))
 	switch {
 	case cuts && ok && len(st.Feeds) == 0:
@@ -309,7 +310,39 @@ func readStation(t table) scan.Station {
 	case len(st.Feeds) > 0 && known && !cuts && !st.Can(scan.Work(scan.Saw)):
 		t.fault("feeds", "belong to a station that cuts or saws; this one does %s", strings.Join(does, ", "))
 	}
+	if t.has("stops") && known && !cuts && !st.Can(scan.Work(scan.Saw)) {
+		t.fault("stops", "belong to a station that cuts or saws; this one does %s", strings.Join(does, ", "))
+	}
 	return st
+}
+
+// readStops reads where the table of a station has its stops, and how far it moves out from one.
+func readStops(t table, st *scan.Station) {
+	texts, ok := t.texts("stops", maxPlaces, 80)
+	if !ok {
+		return
+	}
+	for _, text := range texts {
+		l, err := bar.ParseLength(text)
+		n := len(st.Stops)
+		if err != nil {
+			t.fault("stops", "%v", err)
+			return
+		}
+		if n > 0 && l <= st.Stops[n-1] {
+			t.fault("stops", "have %q after %q; write them rising, each once", text, texts[n-1])
+			return
+		}
+		st.Stops = append(st.Stops, l)
+	}
+	switch {
+	case t.has("travel") && !t.has("stops"):
+		t.fault("travel", "is how far the table moves out from a stop; write the stops too, as [\"1 ft\", \"2 ft\"]")
+	case t.has("travel"):
+		st.Travel, _ = parsed(t, "travel", bar.ParseLength)
+	case len(st.Stops) > 0:
+		t.fault("stops", "need the travel too: how far the table moves out from a stop, as travel = \"2 ft\"")
+	}
 }
 
 // places gives the names of feeds or pockets of a station.

@@ -3,6 +3,7 @@ package plant
 import (
 	"crypto/sha256"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -117,6 +118,8 @@ title = "Estribadora"
 does = ["cut and bend", "cut"]
 feeds = [1, 2]
 pockets = [1]
+stops = ["50 cm", "1 m", "1500 mm"]
+travel = "500 mm"
 [[station]]
 name = "saw"
 does = ["saw", "yard"]
@@ -134,7 +137,8 @@ feeds = ["A"]
 		Wedge: tags.Wedge{GS: "^]", RS: "^^", EOT: "{EOT}"},
 		List:  List{LengthUnit: "mm", Spec: "BS4449", Grade: "B500B", ShapeEdition: "BS 8666:2005"},
 		Stations: []scan.Station{
-			{Name: "C1", Title: "Estribadora", Does: []scan.Work{"cut and bend", "cut"}, Feeds: []string{"1", "2"}, Pockets: []string{"1"}},
+			{Name: "C1", Title: "Estribadora", Does: []scan.Work{"cut and bend", "cut"}, Feeds: []string{"1", "2"}, Pockets: []string{"1"},
+				Stops: []bar.Length{500 * bar.Millimetre, bar.Metre, 1500 * bar.Millimetre}, Travel: 500 * bar.Millimetre},
 			{Name: "saw", Title: "saw", Does: []scan.Work{"saw", "yard"}, Feeds: []string{"A"}},
 		},
 	}, s)
@@ -219,6 +223,14 @@ func TestFaults(t *testing.T) {
 		{shear, strings.Replace(shear, `["A", "B"]`, `[]`, 1), "feeds", "station 1.feeds", "are missing"},
 		{shear, strings.Replace(shear, `"B"]`, `"A"]`, 1), "feeds", "station 1.feeds", `has "A" twice`},
 		{shear, strings.Replace(shear, `"B"]`, `"A/B"]`, 1), "feeds", "station 1.feeds", `has "A/B"`},
+		{shear, shear + "\nstops = [\"1 ft\"]", "stops", "station 1.stops", "need the travel too"},
+		{shear, shear + "\ntravel = \"2 ft\"", "travel", "station 1.travel", "write the stops too"},
+		{shear, shear + "\nstops = [\"2 ft\", \"1 ft\"]\ntravel = \"2 ft\"", "stops", "station 1.stops", `have "1 ft" after "2 ft"; write them rising`},
+		{shear, shear + "\nstops = [\"1 ft\", \"12 in\"]\ntravel = \"2 ft\"", "stops", "station 1.stops", `have "12 in" after "1 ft"`},
+		{shear, shear + "\nstops = [\"1 ft\", \"1 ft\"]\ntravel = \"2 ft\"", "stops", "station 1.stops", `has "1 ft" twice`},
+		{shear, shear + "\nstops = [\"1\"]\ntravel = \"2 ft\"", "stops", "station 1.stops", "no unit"},
+		{shear, shear + "\nstops = [\"1 ft\"]\ntravel = \"2\"", "travel", "station 1.travel", "no unit"},
+		{`does = ["bend"]`, "does = [\"bend\"]\nstops = [\"1 ft\"]\ntravel = \"2 ft\"", "stops", "station 2.stops", "this one does bend"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nfeeds = [\"A\"]", "feeds", "station 2.feeds", "this one does bend"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nshift = 2", "shift", "station 2.shift", "is no setting; [station 2] has name, title"},
 		{`[tags]`, `[tag]`, "", "tag", "the file has the tables plant, tags, server"},
@@ -337,7 +349,8 @@ func TestDefaultName(t *testing.T) {
 func FuzzParse(f *testing.F) {
 	f.Add(Default(""))
 	for _, s := range []string{"", "\ufeff", "a.b.c = 1\na.b = 2", "[[station]]\n[station.a]\n[[station.a.b]]\nx=1\n[[station]]",
-		"station = [{name = 'S1', does = ['cut'], feeds = [1]}]", "remnant = {\"#5\" = '1 m', '#05' = '1 m'}",
+		"station = [{name = 'S1', does = ['cut'], feeds = [1]}]",
+		"station = [{name = 'S1', does = ['cut'], feeds = [1], stops = ['1 ft', '2 ft'], travel = '2 ft'}]", "remnant = {\"#5\" = '1 m', '#05' = '1 m'}",
 		"\"\" = 1\n'' . x = 2", "plant.zone = 'Europe/Madrid'", "x = [[[[{a=[{}]}]]]]", "plant = 1979-05-27"} {
 		f.Add([]byte(s))
 	}
@@ -362,6 +375,9 @@ func FuzzParse(f *testing.F) {
 		for _, st := range s.Stations {
 			if st.Name == "" || st.Title == "" || len(st.Does) == 0 || st.Can("cut") && len(st.Feeds) == 0 {
 				t.Fatalf("station %+v", st)
+			}
+			if !slices.IsSorted(st.Stops) || len(slices.Compact(slices.Clone(st.Stops))) != len(st.Stops) || len(st.Stops) > 0 && st.Travel <= 0 {
+				t.Fatalf("stops of %+v", st)
 			}
 		}
 		if string(s.Text) != string(data) || s.SHA256 != sha256.Sum256(data) {

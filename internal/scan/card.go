@@ -23,6 +23,7 @@ type Card struct {
 	Plan    []Pattern // of the whole run
 	Bring   []Bring   // lots that the plan takes bars from, those on the feeds first
 	Short   []Want    // pieces that no stock on hand serves; the plan has them on stock that the plant buys
+	Gauges  []Gauge   // for each length of the run, that of this bundle first; none at a table without stops
 }
 
 // Bring is a lot to cut from.
@@ -70,6 +71,7 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 	if !slices.ContainsFunc(c.Members, func(m Member) bool { return m.Bundle == c.Bundle.Number }) {
 		c.Members = append(c.Members, Member{Bundle: c.Bundle.Number, Length: c.Line.Length, Pieces: c.Bundle.Pieces})
 	}
+	c.gauge(at)
 	var wants []Want
 	for _, m := range c.Members {
 		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})
@@ -123,6 +125,21 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 			}
 		}
 		c.Bring = append(c.Bring, br)
+	}
+}
+
+// gauge sets the stops for each length of the run.
+func (c *Card) gauge(at Station) {
+	lengths := []bar.Length{c.Line.Length}
+	for _, m := range c.Members {
+		if !slices.Contains(lengths, m.Length) {
+			lengths = append(lengths, m.Length)
+		}
+	}
+	for _, l := range lengths {
+		if g, ok := at.Gauge(l); ok {
+			c.Gauges = append(c.Gauges, g)
+		}
 	}
 }
 

@@ -56,6 +56,23 @@ func TestCard(t *testing.T) {
 	require.Equal(t, stock(1), c.Held.Target.Number)
 }
 
+// TestCardGauges: the stops are set for the bundle's own length, then for the others of the run.
+func TestCardGauges(t *testing.T) {
+	p, r := shop(), rules()
+	c, _ := scan.CardOf(p, r, "S1", bundle(11))
+	require.Empty(t, c.Gauges, "no stops, no gauge")
+	r.Stations[0].Stops, r.Stations[0].Travel = stops().Stops, stops().Travel
+	p.lines[1].Length = 9*bar.Foot + 6*bar.Inch
+	p.run("S1", []int{1}, bundle(21), bundle(12))
+	c, _ = scan.CardOf(p, r, "S1", bundle(11))
+	require.Equal(t, []scan.Gauge{
+		{Length: p.lines[1].Length, Stop: 8 * bar.Foot, Out: 18 * bar.Inch, Reach: true},
+		{Length: 20 * bar.Foot, Stop: 20 * bar.Foot, Reach: true},
+	}, c.Gauges)
+	c, _ = scan.CardOf(p, r, "B1", bundle(11))
+	require.Empty(t, c.Gauges)
+}
+
 // TestCardOfLotsSaid: a lot that a person said, and that lies in the yard, is counted once.
 func TestCardOfLotsSaid(t *testing.T) {
 	p := shop()

@@ -43,6 +43,9 @@ type Station struct {
 	Does    []Work   // steps and handling
 	Feeds   []string // of a cut station, at least one
 	Pockets []string // places behind the table, may be none
+	// Stops are where the table can be stopped, rising; none where a motor moves the stop.
+	Stops  []bar.Length
+	Travel bar.Length // how far the table moves out from a stop
 }
 
 // Can says whether the station does the work.

@@ -86,7 +86,8 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 		Plant: 1, Name: "Example Rebar Shop (invented)", Zone: time.UTC, Units: bar.Imperial,
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{
-			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"}},
+			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"},
+				Stops: []bar.Length{8 * bar.Foot, 10 * bar.Foot, 12 * bar.Foot}, Travel: 2 * bar.Foot},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
 		},
 	}})
@@ -120,7 +121,7 @@ func TestAStationWithoutScript(t *testing.T) {
 	b.sees("Accepted", "0041E5", "lies on feed A")
 	first := url.Values{"code": {bundle}, "key": {b.key()}}
 	require.Equal(t, 200, b.send("S1", first))
-	b.sees("Accepted", "&lt;4F207&gt;", "14&#39;-0&#34;", "Bring", "Scan the tag again when all 20 are cut")
+	b.sees("Accepted", "&lt;4F207&gt;", "14&#39;-0&#34;", "Gauge", "12&#39;-0&#34; + 2&#39;-0&#34; out", "Bring", "Scan the tag again when all 20 are cut")
 	// The same form again is the same scan: it starts, and does not end, the bundle.
 	require.Equal(t, 200, b.send("S1", first))
 	b.sees("Scan the tag again when all 20 are cut")

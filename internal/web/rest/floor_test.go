@@ -42,6 +42,7 @@ func TestFloorFromOutside(t *testing.T) {
 	require.Equal(t, []any{b1, "4F207", false, []string{lot}}, []any{one.Bundle, one.Run.Members[0].Mark, one.Run.Members[0].Done, one.Run.Lots})
 	require.Equal(t, "cut", one.Card.Step)
 	require.Equal(t, "B", one.Card.Bring[0].Feed)
+	require.Equal(t, []api.Gauge{{Length: `11'-6"`, Stop: `10'-0"`, Out: `1'-6"`, Reach: true, Text: `10'-0" stop, 1'-6" out`}}, one.Card.Gauge)
 
 	// A short cut: the rest is a bundle of its own, and a person should look.
 	a := s.at("S1", b1, func(x *api.Scan) { x.Pieces, x.Lang = 38, "es" })

@@ -37,7 +37,8 @@ func rules() scan.Rules {
 		Plant: 1, Name: "Example Rebar Co.", Zone: time.UTC, Units: bar.Imperial, Pause: 3 * time.Second, Repeat: time.Minute,
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{
-			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2"}},
+			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2"},
+				Stops: []bar.Length{8 * bar.Foot, 10 * bar.Foot}, Travel: 2 * bar.Foot},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},

@@ -145,6 +145,28 @@ func (a *ops) card(p *view.Past, station string, n tags.Number) *api.Card {
 	for _, w := range c.Short {
 		out.Short = append(out.Short, api.Piece{Bundle: w.Bundle.String(), Mark: marks[w.Bundle], Pieces: w.Pieces})
 	}
+	for _, g := range c.Gauges {
+		out.Gauge = append(out.Gauge, gauge(g, a.units()))
+	}
+	return out
+}
+
+// gauge tells how the stops are set.
+func gauge(g scan.Gauge, u bar.Units) api.Gauge {
+	out := api.Gauge{Length: g.Length.Text(u), Reach: g.Reach}
+	if g.Stop == 0 {
+		out.Text = "shorter than the first stop"
+		return out
+	}
+	out.Stop = g.Stop.Text(u)
+	out.Text = out.Stop + " stop"
+	if g.Out > 0 {
+		out.Out = g.Out.Text(u)
+		out.Text += ", " + out.Out + " out"
+	}
+	if !g.Reach {
+		out.Text += ": farther than the table moves"
+	}
 	return out
 }
 
