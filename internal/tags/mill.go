@@ -9,8 +9,8 @@ import (
 	"time"
 )
 
-// MillTag is what a mill's tag says by ANSI MH10.8.2 data identifiers. Empty fields are not on the
-// tag. Fields holds everything as it stood, in order; the others are what a receipt of stock needs.
+// MillTag is what a mill's tag says by ANSI MH10.8.2 data identifiers, or by a pattern of the plant.
+// Empty fields are not on the tag. Fields holds everything as it stood, in order; the others are what a receipt of stock needs.
 type MillTag struct {
 	Heat     string // 1T
 	Bundle   string // S, else a licence plate (J, 1J, 2J ...)
@@ -22,6 +22,9 @@ type MillTag struct {
 	Order    string // K (ours), else 1K (the mill's)
 	Country  string // 4L, two capital letters by ISO 3166; AA is mixed
 	Rolled   string // 16D or 17D, as 2006-01-02
+	Size     string // as it stands there; by a pattern only, as is Grade
+	Grade    string
+	Pattern  string // the expression of the pattern that read it; empty: data identifiers did
 	Fields   []Field
 	// Faults tells in sentences what of the tag could not be understood or was not read.
 	Faults []string
@@ -31,7 +34,7 @@ type MillTag struct {
 type Field struct {
 	DI      string // data identifier, such as "1T"; empty when the field begins with none
 	Value   string // what follows it
-	Meaning string // empty when the identifier is not in our table
+	Meaning string // empty when the identifier is not in our table; of a pattern, the group
 }
 
 // dataIdentifiers are those of ANSI MH10.8.2 (ISO/IEC 15418) that a tag on steel may hold, with

@@ -40,11 +40,18 @@ type Wedge struct {
 // Read understands what a scanner typed that sends control characters as they are.
 func Read(s string) (Scan, error) { return Wedge{}.Read(s) }
 
-// Read understands what a scanner typed. With an error, the Scan still holds Symbology and Text, so
+// Read understands what a scanner typed, where the mills follow a standard.
+func (w Wedge) Read(s string) (Scan, error) { return Reader{Wedge: w}.Read(s) }
+
+// Read understands what a scanner typed: a number of ours, our QR text, a mill's data by standard,
+// then what the first pattern that fits says, then a number of ours in a spoiled text. One bare
+// field that names neither heat nor bundle gives way to a pattern, for any text may begin with a few
+// letters that are a data identifier. A pattern sees GS, RS and EOT whatever the scanner types for
+// them. With an error, the Scan still holds Symbology and Text, so
 // that a code of somebody else that looks like a mistyped number of ours can be looked up before it
 // is refused. Errors are sentences for the person who scanned: a *NumberError for a number that is
 // wrong, ErrTwoNumbers (wrapped), or what else is wrong with the text.
-func (w Wedge) Read(s string) (Scan, error) {
+func (r Reader) Read(s string) (Scan, error) {
 	if len(s) > MaxScan {
 		return Scan{}, fmt.Errorf("the scan has %d characters: at most %d are read", len(s), MaxScan)
 	}
@@ -73,14 +80,21 @@ func (w Wedge) Read(s string) (Scan, error) {
 		scan.Number, scan.Tag, scan.Garbled = t.Number, &t, true
 		return scan, nil
 	}
-	data := w.restore(text)
+	data := r.Wedge.restore(text)
+	var envelopeErr error
 	if strings.HasPrefix(data, envelope) {
-		var err error
-		scan.Mill, err = readEnvelope(data)
-		return scan, err
+		scan.Mill, envelopeErr = readEnvelope(data)
+	} else {
+		scan.Mill = readBare(data)
 	}
-	if scan.Mill = readBare(data); scan.Mill != nil {
-		return scan, nil
+	if m := scan.Mill; m == nil || len(m.Fields) == 1 && m.Heat == "" && m.Bundle == "" {
+		if m := r.byPattern(data); m != nil {
+			scan.Mill = m
+			return scan, nil
+		}
+	}
+	if scan.Mill != nil || envelopeErr != nil {
+		return scan, envelopeErr
 	}
 	n, err := FindNumber(text)
 	switch {
