@@ -22,12 +22,12 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 		Limits:    barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
 		LoadLimit: sh.set.LoadLimit,
 		Host:      sh.set.Address,
-		Wedge:     sh.set.Wedge,
+		Reader:    sh.set.Reader(),
 	})
 	if err != nil {
 		return nil, err
 	}
-	pages.Mount(server, sh.Floor, pages.Options{Open: opt.Open, Wedge: sh.set.Wedge})
+	pages.Mount(server, sh.Floor, pages.Options{Open: opt.Open, Reader: sh.set.Reader()})
 	server.Handle(http.MethodGet, backupRoute, sh.backup)
 	return server, nil
 }

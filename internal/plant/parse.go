@@ -31,7 +31,7 @@ func Parse(data []byte) (Settings, error) {
 		return Settings{}, fmt.Errorf("plant: the default file: %w", faults)
 	}
 	root := table{doc: doc, values: doc.tree, defaults: standard.tree}
-	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "list", "station"})
+	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "mill", "list", "station"})
 	s := Settings{Text: slices.Clone(data), SHA256: sha256.Sum256(data)}
 	s.readPlant(root.in("plant", "number", "name", "zone", "units"))
 	s.readHosts(root.in("tags", "address"), root.in("server", "hosts"))
@@ -41,6 +41,7 @@ func Parse(data []byte) (Settings, error) {
 	s.Pause = scans.duration("pause", 500*time.Millisecond, 30*time.Second)
 	s.Repeat = scans.duration("repeat", 0, time.Hour)
 	s.readWedge(root.in("scanner", "gs", "rs", "eot"))
+	s.readMills(root)
 	s.readList(root.in("list", "length_unit", "spec", "grade", "shape_edition"))
 	s.readStations(root)
 	if faults := doc.all(); len(faults) > 0 {

@@ -37,6 +37,7 @@ type Settings struct {
 	Pause    time.Duration           // see scan.Rules
 	Repeat   time.Duration           // see scan.Rules
 	Wedge    tags.Wedge              // what the plant's scanners type for control characters
+	Patterns []tags.Pattern          // of mills whose barcodes follow no standard, in the order of the file
 	List     List
 	Stations []scan.Station // in the order of the file
 

@@ -209,6 +209,21 @@ func TestFaults(t *testing.T) {
 		{`gs = ""`, `gs = "GS"`, "", "scanner.gs", "is only letters and digits"},
 		{`gs = ""`, `gs = "{GROUPSEP}"`, "", "scanner.gs", "has 10 characters; 8 are the most"},
 		{"rs = \"\"\neot = \"\"", "rs = \"~\"\neot = \"~\"", "eot", "scanner.eot", `is "~", as rs is`},
+		{`[list]`, "[mill]\nname = 'M'\n[list]", "", "mill", "write [[mill]] with two brackets"},
+		{`[list]`, "[[mill]]\npattern = '(?P<heat>.+)'\n[list]", "", "mill 1.name", "is missing; write the mill as the stock lots name it"},
+		{`[list]`, "[[mill]]\nname = 'M'\n[list]", "", "mill 1.pattern", "is missing; write a regular expression"},
+		{`[list]`, "[[mill]]\nname = ''\npattern = '(?P<heat>.+)'\n[list]", "name", "mill 1.name", "is empty"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<heat>.+'\n[list]", "pattern", "mill 1.pattern", "is no regular expression: missing closing )"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<colour>.+)'\n[list]", "pattern", "mill 1.pattern", "the names are heat, size, length, bars, weight, bundle, grade"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<size>.+)'\n[list]", "pattern", "mill 1.pattern", "names neither heat nor bundle"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<heat>.+)'\n[[mill]]\nname = 'N'\npattern = '(?P<heat>.+)' # again\n[list]", "pattern = '(?P<heat>.+)' # again", "mill 2.pattern", "is that of mill 1"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<heat>.+)'\n[[mill]]\nname = 'N'\npattern = 'H(?P<heat>.+)'\nexample = 'H7'\n[list]", "example", "mill 2.example", "read by the pattern of mill 1, which is tried before"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = 'H(?P<heat>.+)'\nexample = 'h7'\n[list]", "example", "mill 1.example", `"h7" does not fit the pattern`},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<heat>.+)'\nexample = '1TH7'\n[list]", "example", "mill 1.example", "is read by data identifiers (1T)"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = '(?P<heat>.+)'\nexample = '10010000004205'\n[list]", "example", "mill 1.example", "is read as tag number 1-001-00000042-05"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = 'H(?P<heat>.+)'\nexample = ''\n[list]", "example", "mill 1.example", "nothing was scanned"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = 'H(?P<heat>.+)'\nexample = 7\n[list]", "example", "mill 1.example", "is text"},
+		{`[list]`, "[[mill]]\nname = 'M'\npattern = 'H(?P<heat>.+)'\nexpample = 'H7'\n[list]", "expample", "mill 1.expample", "is no setting; [mill 1] has name, pattern, example"},
 		{`length_unit = ""`, `length_unit = "yd"`, "", "list.length_unit", `write one of "", "mm", "cm", "m", "in", "ft"`},
 		{`spec = "A615"`, `spec = "A15"`, "", "list.spec", "A15"},
 		{`spec = "A615"`, `spec = ""`, "", "list.spec", "may be"},
@@ -276,7 +291,7 @@ name = "S1"
 does = []
 `))
 	require.EqualError(t, err, `line 1, plant.number: is a whole number from 1 to 999, without quotes
-line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, list, station
+line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, mill, list, station
 line 3, bundle: is a table: write [bundle] on a line of its own and its keys below
 line 6, scan.pause: "3" is no time from 500ms to 30s; write figure and unit, as "500ms", "3s" or "1m"
 line 7, scan.colour: is no setting; [scan] has pause, repeat
@@ -324,6 +339,20 @@ func TestDefaultIsCommented(t *testing.T) {
 	for _, line := range strings.Split(d, "\n") {
 		require.LessOrEqual(t, len(line), 100, line)
 	}
+}
+
+// The example of a mill that the default file shows can be taken as it stands.
+func TestDefaultMill(t *testing.T) {
+	head, shown, ok := strings.Cut(string(Default("")), "# [[mill]]\n")
+	require.True(t, ok)
+	shown, rest, _ := strings.Cut(shown, "\n\n")
+	s, err := Parse([]byte(head + "[[mill]]\n" + strings.ReplaceAll("\n"+shown, "\n# ", "\n") + "\n\n" + rest))
+	require.NoError(t, err)
+	got, err := s.Reader().Read("0041893-05-60-40")
+	require.NoError(t, err)
+	require.Equal(t, "Example Bar Mill (invented)", got.Mill.Supplier)
+	require.Equal(t, "0041893", got.Mill.Heat)
+	require.Equal(t, 40, got.Mill.Quantity)
 }
 
 // Whatever the name, the file that is made has it.

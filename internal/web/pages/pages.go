@@ -32,8 +32,8 @@ var files embed.FS
 
 // Options are what the pages show beside the record.
 type Options struct {
-	Open  bool       // the server may be reached from other machines while nobody signs on: say so
-	Wedge tags.Wedge // what the plant's scanners type for control characters
+	Open   bool        // the server may be reached from other machines while nobody signs on: say so
+	Reader tags.Reader // understands what the plant's scanners type
 }
 
 type pages struct {

@@ -63,7 +63,7 @@ func (p *pages) scan(c echo.Context) error {
 		return web.Refuse("not-found", "There is no station "+c.Param("station")+".", "Choose one on the front page.")
 	}
 	code := strings.TrimSpace(c.FormValue("code"))
-	read, wrong := p.opt.Wedge.Read(code)
+	read, wrong := p.opt.Reader.Read(code)
 	if code == "" {
 		wrong = nil
 	}

@@ -37,8 +37,8 @@ type Options struct {
 	LoadLimit bar.Mass
 	// Host is the public address that stands in the QR code of a tag: "TAGS.EXAMPLE".
 	Host string
-	// Wedge is what the plant's scanners type for control characters.
-	Wedge tags.Wedge
+	// Reader understands what the plant's scanners type.
+	Reader tags.Reader
 	// Photos is how many photos are read at a time; each takes a processor and up to 150 MB. Default 1.
 	Photos int
 	// Now is the clock for requests that do not say when; nil is the machine's.

@@ -31,7 +31,7 @@ func (a *ops) scan(ctx context.Context, in *scanIn) (*answer[api.ScanAnswer], er
 	}
 	x := scan.Scan{Do: scan.Do(b.Do), Pieces: b.Pieces, Feed: b.Feed, Pocket: b.Pocket, Gone: b.Gone}
 	if b.Code != "" {
-		x.Read, x.Wrong = a.o.Wedge.Read(b.Code)
+		x.Read, x.Wrong = a.o.Reader.Read(b.Code)
 	}
 	var err error
 	if x.Lots, err = numbers("body.lots", b.Lots, tags.Stock); err != nil {
