@@ -18,18 +18,20 @@ type benchCmd struct {
 }
 
 func (benchCmd) Help() string {
-	return `Usage: tagd bench scans|trace|web [--bundles N] [--events N] [--each TIME] [--dir DIR]
+	return `Usage: tagd bench scans|trace|web [--bundles N] [--events N] [--each TIME]
+                                  [--dir DIR]
 
-Measures this program on this machine, in stores that it makes for the purpose and
-throws away. Rates stand beside those of a peer taken in the same run: quote the
-ratios, for the figures themselves do not carry over to another machine.
+Measures this program on this machine, in stores that it makes for the purpose
+and throws away. Rates stand beside those of a peer taken in the same run: quote
+the ratios, for the figures themselves do not carry over to another machine.
 
-    scans   scans through the whole of the floor, durable, on a store of --bundles
-            bundles (400,000), one client and 64; beside them the same bytes appended
-            to a plain file with one sync each, and the same puts made in bare bbolt.
-            Each is measured three times for --each (3s); the median is shown.
-    trace   a made history of --events events (1,000,000): the trace of a heat, the
-            bytes on disk for an event, folding the journal anew, and the heap.
+    scans   scans through the whole of the floor, durable, on a store of
+            --bundles bundles (400,000), one client and 64; beside them the same
+            bytes appended to a plain file with one sync each, and the same puts
+            made in bare bbolt. Each is measured three times for --each (3s);
+            the median is shown.
+    trace   a made history of --events events (1,000,000): the trace of a heat,
+            the bytes on disk for an event, folding the journal anew, the heap.
     web     receipts over HTTP: one client in turn, then 200 scans a second that
             arrive whether the last one was answered or not.
 

@@ -28,17 +28,17 @@ func (demoCmd) Help() string {
 
 Runs a day of an invented shop: two jobs with different rules about heats, three
 mills, eight heats, two bar lists with thirty lines. It starts "tagd serve" as a
-program of its own and drives it through the HTTP API as the shop's devices would:
+program of its own and drives it through the HTTP API as the shop's devices do:
 stock comes in, tags are printed, bars are cut, bent, loaded and shipped, things
 go wrong, and a hold is put on a heat of which a part has left.
 
-It prints the story, scan by scan with the answers, and at the end where the held
-heat went. Into --out (out, if you do not say) it writes the tags as PNG and PDF,
-the load sheets and the trace report. Nothing in the story is written down before:
-every figure comes from the server.
+It prints the story, scan by scan with the answers, and at the end where the
+held heat went. Into --out (out, if you do not say) it writes the tags as PNG
+and PDF, the load sheets and the trace report. No answer of the story is written
+down before: every figure comes from the server.
 
-With --once it ends there. Without, the server stays up for you to look at, until
-Ctrl-C. The store is thrown away at the end unless --data names a folder for it.
+With --once it ends there. Without, the server stays up for you to look at,
+until Ctrl-C. The store is thrown away at the end unless --data names a folder.
 
 Examples:
 

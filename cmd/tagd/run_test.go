@@ -24,7 +24,7 @@ import (
 )
 
 // maxHelp is how wide a line of help may be, in columns.
-const maxHelp = 86
+const maxHelp = 80
 
 // The explanations are written by hand, so each has to name all arguments and flags of its command,
 // no others, and fit a terminal.
