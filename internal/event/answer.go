@@ -125,6 +125,8 @@ var Codes = []string{
 	"too many",
 	"length wrong",
 	"count wrong",
+	"into pocket",
+	"pocket taken",
 }
 
 var placeOf = func() map[string]uint64 {

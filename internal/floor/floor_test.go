@@ -36,7 +36,7 @@ func rules() scan.Rules {
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2"}},
-			{Name: "S2", Title: "Shear 2", Does: []scan.Work{"cut"}, Feeds: []string{"A"}},
+			{Name: "S2", Title: "Shear 2", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"}},
 			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
@@ -223,7 +223,7 @@ func TestLotsSaidInBetween(t *testing.T) {
 	s.scan("S1", l[0].Digits())
 	s.scan("S1", b[0].Digits())
 	a, _ := s.scan("S1", c[0].Digits(), lots(l[1]))
-	s.says(a, event.Accepted, "cut joined")
+	s.says(a, event.Accepted, "cut joined", "into pocket")
 	require.Equal(t, []int{1, 2}, s.traced("H2"))
 	a, _ = s.scan("S1", c[0].Digits(), lots(l[2]))
 	s.says(a, event.Accepted, "cut done")

@@ -32,6 +32,8 @@ type model struct {
 	gone    map[tags.Number]bool        // loads that left
 	voided  map[tags.Number]bool
 	planned map[tags.Number]tags.Number // load of each bundle
+	lies    map[tags.Number]scan.Lying  // pocket of each bundle that was not moved since
+	pockets map[tags.Number]string      // station of that pocket
 	events  []event.Event
 }
 
@@ -56,19 +58,55 @@ type left struct {
 	lacking bool
 }
 
-func tell(p *view.Past) *model {
+func tell(t require.TestingT, p *view.Past) *model {
 	m := &model{
 		lines: map[tags.Number]event.LineTaken{}, pieces: map[tags.Number]int{}, lots: map[tags.Number]event.LotReceived{},
 		remnant: map[tags.Number]left{}, feeds: map[string][]tags.Number{}, runs: map[uint64]*run{}, open: map[string]uint64{},
 		cutIn: map[tags.Number]uint64{}, on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
+		lies: map[tags.Number]scan.Lying{}, pockets: map[tags.Number]string{},
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
 		m.events = append(m.events, e)
 		m.fold(seq, e)
+		require.True(t, m.pocket(e), "record %d goes into a pocket in which another lies, and the answer does not say so", seq)
 	}
 	return m
+}
+
+// pocket follows bundles into pockets and out of them. It says whether the answer told of a pocket in
+// which another lies.
+func (m *model) pocket(e event.Event) (told bool) {
+	told = true
+	in := func(n tags.Number, of uint64, pocket string) {
+		if pocket == "" {
+			return
+		}
+		for o, l := range m.lies {
+			if l.Pocket == pocket && m.pockets[o] == m.runs[of].station && e.Answer != nil {
+				told = slices.ContainsFunc(e.Answer.Notes, func(n event.Note) bool { return n.Code == "pocket taken" })
+			}
+		}
+		m.lies[n], m.pockets[n] = scan.Lying{Pocket: pocket, Bundle: n}, m.runs[of].station
+	}
+	switch b := e.Body.(type) {
+	case event.RunOpened:
+		in(b.Bundle, m.cutIn[b.Bundle], b.Pocket)
+	case event.RunJoined:
+		in(b.Bundle, b.Run, b.Pocket)
+	case event.StepStarted:
+		delete(m.lies, b.Bundle)
+	case event.Placed:
+		delete(m.lies, b.Number)
+	case event.Loaded:
+		delete(m.lies, b.Bundle)
+	case event.Undone:
+		if _, cut := m.cutIn[b.Bundle]; !cut {
+			delete(m.lies, b.Bundle)
+		}
+	}
+	return told
 }
 
 // lying are the lots on a station's feeds whose steel a run can be cut from.
@@ -238,7 +276,7 @@ func (m *model) heats(of uint64) (heats map[heat.Key]bool, unknown bool) {
 // check holds the views against the journal. With fold it also folds the journal anew.
 func (h *history) check(fold bool) {
 	require.NoError(h, h.View(func(p *view.Past) error {
-		m := tell(p)
+		m := tell(h, p)
 		h.checkMetal(p, m)
 		h.checkLoads(p, m)
 		h.checkHeats(p, m)
@@ -346,6 +384,13 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 	for _, station := range []string{"S1", "S2"} {
 		f := p.Floor(station)
 		require.Equal(h, m.open[station], f.Run)
+		var lying []scan.Lying
+		for n, l := range m.lies {
+			if m.pockets[n] == station {
+				lying = append(lying, l)
+			}
+		}
+		require.ElementsMatch(h, lying, f.Pockets)
 		for _, feed := range f.Feeds {
 			require.ElementsMatch(h, m.feeds[station+"/"+feed.Name], feed.Lots)
 		}
@@ -359,6 +404,7 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 		require.Equal(h, m.on[b.Number], b.Load)
 		require.Equal(h, m.voided[b.Number], b.Voided)
 		require.Equal(h, m.planned[b.Number], b.Planned)
+		require.Equal(h, m.lies[b.Number].Pocket, b.Pocket)
 		require.Equal(h, b.Load != 0 && m.gone[b.Load], b.Shipped)
 		if b.Load != 0 {
 			want[b.Load] = append(want[b.Load], b.Number)

@@ -28,26 +28,29 @@ func (j judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		return no
 	}
 	out := Outcome{Show: b.Number, Run: floor.Run}
+	pocket := j.pocket(floor)
 	if open {
 		out.Answer = answer(event.Accepted, "cut joined", title(b, l), b.Pieces, j.length(l.Length))
-		joined := event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: j.scan.Pocket, Lots: further(run, j.scan.Lots)}
+		joined := event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: pocket, Lots: further(run, j.scan.Lots)}
 		run.Lots = union(run.Lots, joined.Lots...)
 		out.Events = []event.Body{joined}
 	} else {
 		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.Pieces, j.length(l.Length))
-		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: j.scan.Pocket}
+		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: pocket}
 		run = Run{Station: j.at.Name, Steel: l.Steel, Lots: lots, Said: opened.Said}
 		out.Events = []event.Body{opened}
 	}
 	run.Members = append(slices.Clone(run.Members), Member{Bundle: b.Number, Length: l.Length, Pieces: b.Pieces})
 	if j.scan.Pieces > 0 {
 		out = j.done(out, run, b, l)
+		j.into(&out.Answer, floor, pocket)
 		if no.Answer.Verdict == event.Refused && !lookedAt[no.Answer.Notes[0].Code] {
 			out.Answer.Verdict = event.Check
 			out.Answer.Notes = append(out.Answer.Notes, no.Answer.Notes...)
 		}
 		return out
 	}
+	j.into(&out.Answer, floor, pocket)
 	longest := bar.Length(0)
 	for _, n := range lots {
 		lot, _ := j.past.Lot(n)

@@ -54,7 +54,7 @@ var table = []one{
 	{"a place never made", nil, at("Y1", number(tags.Place, 9)), refused, []string{"not known"}, nil},
 	{"a badge never made", nil, at("S1", number(tags.Person, 9)), refused, []string{"not known"}, nil},
 	{"a badge", nil, at("S1", badge), yes, []string{"person"}, none},
-	{"an alias of a bundle", func(p *past) { p.aliases["COAT 7"] = bundle(11) }, typed("S1", "COAT 7"), yes, []string{"cut started"}, nil},
+	{"an alias of a bundle", func(p *past) { p.aliases["COAT 7"] = bundle(11) }, typed("S1", "COAT 7"), yes, []string{"cut started", "into pocket"}, nil},
 	{"an alias that looks like a mistyped number", func(p *past) { p.aliases["1-001-00000011-99"] = stock(2) }, typed("S1", "1-001-00000011-99"), yes, []string{"charged"}, nil},
 	{"a mill's bundle tag", func(p *past) { p.aliases[heat.MillAlias("Example Mill", "B17")] = stock(2) },
 		typed("S1", "[)>\x1e06\x1dVExample Mill\x1d1TH2\x1dSB17\x1e\x04"), yes, []string{"charged"}, nil},
@@ -141,27 +141,40 @@ var table = []one{
 	{"empty nothing where there is no feed", nil, at("Y1", 0, do(scan.Empty)), refused, []string{"not here"}, nil},
 
 	// Starting to cut.
-	{"the first scan opens a run", nil, at("S1", bundle(11), pocket("2")), yes, []string{"cut started"},
+	{"the first scan opens a run", nil, at("S1", bundle(11), pocket("2")), yes, []string{"cut started", "into pocket"},
 		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "2"}}},
-	{"all lots of the steel on all feeds are candidates, the newest first", func(p *past) { p.charge("S1", "A", 3, 2); p.charge("S1", "B", 5) }, at("S1", bundle(11)), yes, []string{"cut started"},
-		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{2, 1, 5})}}},
-	{"a person says the lots", func(p *past) { p.charge("S1", "A", 2) }, at("S1", bundle(11), from(2, 2)), yes, []string{"cut started"},
-		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{2}), Said: true}}},
+	{"all lots of the steel on all feeds are candidates, the newest first", func(p *past) { p.charge("S1", "A", 3, 2); p.charge("S1", "B", 5) }, at("S1", bundle(11)), yes, []string{"cut started", "into pocket"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{2, 1, 5}), Pocket: "1"}}},
+	{"a person says the lots", func(p *past) { p.charge("S1", "A", 2) }, at("S1", bundle(11), from(2, 2)), yes, []string{"cut started", "into pocket"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{2}), Said: true, Pocket: "1"}}},
 	{"a person says a lot of other steel", nil, at("S1", bundle(11), from(3)), refused, []string{"lot not right"}, nil},
+	{"the next pocket is given", func(p *past) { p.lies("S1", "1", bundle(12)) }, at("S1", bundle(11)), yes, []string{"cut started", "into pocket"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "2"}}},
+	{"all pockets are taken", func(p *past) { p.lies("S1", "2", bundle(12)); p.lies("S1", "1", bundle(22)) }, at("S1", bundle(11)), yes, []string{"cut started"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1})}}},
+	{"a pocket typed in which others lie", func(p *past) { p.lies("S1", "2", bundle(12)); p.lies("S1", "2", bundle(22)) }, at("S1", bundle(11), pocket("2")), check,
+		[]string{"cut started", "into pocket", "pocket taken"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "2"}}},
+	{"the pockets of another station", func(p *past) { p.lies("S1", "1", bundle(12)); p.empty("S2"); p.charge("S2", "A", 2) }, at("S2", bundle(11)), yes, []string{"cut started"},
+		[]event.Body{event.RunOpened{Station: "S2", Bundle: bundle(11), Lots: nums([]int{2})}}},
+	{"the next pocket on joining", func(p *past) { p.run("S1", []int{1}, bundle(11)); p.lies("S1", "1", bundle(11)) }, at("S1", bundle(21)), yes, []string{"cut joined", "into pocket"},
+		[]event.Body{event.RunJoined{Run: 100, Bundle: bundle(21), Pocket: "2"}}},
+	{"counted into a pocket in which another lies", func(p *past) { p.lies("S1", "2", bundle(12)) }, at("S1", bundle(11), pieces(12), pocket("2")), check,
+		[]string{"cut done", "into pocket", "run closed", "pocket taken"}, nil},
 	{"no pocket of that name", nil, at("S1", bundle(11), pocket("9")), refused, []string{"no pocket"}, nil},
-	{"nothing on the feeds", func(p *past) { p.empty("S1") }, at("S1", bundle(11)), check, []string{"cut started", "bring stock"},
-		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11)}}},
-	{"bars shorter than the piece", func(p *past) { p.lot(1, func(l *heat.Lot) { l.Length = 9 * bar.Foot }) }, at("S1", bundle(11)), check, []string{"cut started", "too short"}, nil},
+	{"nothing on the feeds", func(p *past) { p.empty("S1") }, at("S1", bundle(11)), check, []string{"cut started", "into pocket", "bring stock"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Pocket: "1"}}},
+	{"bars shorter than the piece", func(p *past) { p.lot(1, func(l *heat.Lot) { l.Length = 9 * bar.Foot }) }, at("S1", bundle(11)), check, []string{"cut started", "into pocket", "too short"}, nil},
 	{"wrong steel on the feeds", nil, at("S1", bundle(31)), refused, []string{"wrong steel"}, refusal(bundle(31))},
 	{"steel marked for two specs", func(p *past) {
 		p.empty("S1")
 		p.charge("S1", "A", 5)
 		p.lines[1].Steel = low
-	}, at("S1", bundle(11)), yes, []string{"cut started"}, nil},
-	{"another piece joins the run", func(p *past) { p.run("S1", []int{1}, bundle(11)) }, at("S1", bundle(21), pocket("2")), yes, []string{"cut joined"},
+	}, at("S1", bundle(11)), yes, []string{"cut started", "into pocket"}, nil},
+	{"another piece joins the run", func(p *past) { p.run("S1", []int{1}, bundle(11)) }, at("S1", bundle(21), pocket("2")), yes, []string{"cut joined", "into pocket"},
 		[]event.Body{event.RunJoined{Run: 100, Bundle: bundle(21), Pocket: "2"}}},
-	{"a lot said on joining is a candidate too", func(p *past) { p.run("S1", []int{1}, bundle(11)) }, at("S1", bundle(21), from(1, 2)), yes, []string{"cut joined"},
-		[]event.Body{event.RunJoined{Run: 100, Bundle: bundle(21), Lots: nums([]int{2})}}},
+	{"a lot said on joining is a candidate too", func(p *past) { p.run("S1", []int{1}, bundle(11)) }, at("S1", bundle(21), from(1, 2)), yes, []string{"cut joined", "into pocket"},
+		[]event.Body{event.RunJoined{Run: 100, Bundle: bundle(21), Lots: nums([]int{2}), Pocket: "1"}}},
 	{"other steel is on the table", func(p *past) { p.run("S1", []int{1}, bundle(11)) }, at("S1", bundle(31)), refused, []string{"other run"}, nil},
 	{"a held bundle", func(p *past) { p.hold(event.Target{Number: bundle(11)}) }, at("S1", bundle(11)), refused, []string{"held"}, nil},
 	{"a held lot on the feed", func(p *past) { p.hold(event.Target{Number: stock(1)}) }, at("S1", bundle(11)), refused, []string{"held"}, nil},
@@ -175,9 +188,9 @@ var table = []one{
 		p.job(event.JobSet{Job: "J", Heats: event.HeatsSingle})
 		p.run("S1", []int{2, 1}, bundle(51))
 	}, at("S1", bundle(11)), refused, []string{"one heat only"}, nil},
-	{"two heats on the feed, one said", func(p *past) { p.job(event.JobSet{Job: "J", Heats: event.HeatsSingle}); p.charge("S1", "A", 2) }, at("S1", bundle(11), from(1)), yes, []string{"cut started"}, nil},
+	{"two heats on the feed, one said", func(p *past) { p.job(event.JobSet{Job: "J", Heats: event.HeatsSingle}); p.charge("S1", "A", 2) }, at("S1", bundle(11), from(1)), yes, []string{"cut started", "into pocket"}, nil},
 	{"an unknown heat, a job that asks for heats", func(p *past) { p.job(event.JobSet{Job: "J", Heats: event.HeatsBundle}); p.charge("S1", "A", 4) }, at("S1", bundle(11)), refused, []string{"heat not known"}, nil},
-	{"an unknown heat, a job that does not ask", func(p *past) { p.charge("S1", "A", 4) }, at("S1", bundle(11)), yes, []string{"cut started"}, nil},
+	{"an unknown heat, a job that does not ask", func(p *past) { p.charge("S1", "A", 4) }, at("S1", bundle(11)), yes, []string{"cut started", "into pocket"}, nil},
 	// 23 CFR 635.410 asks for melting and for each further step in the country.
 	{"melted elsewhere", func(p *past) {
 		p.job(event.JobSet{Job: "J", Country: "US"})
@@ -205,10 +218,10 @@ var table = []one{
 	{"a lot said with it stays a candidate", func(p *past) { p.run("S1", []int{1}, bundle(11), bundle(21)) }, at("S1", bundle(11), from(2)), yes, []string{"cut done"},
 		[]event.Body{event.CutDone{Run: 100, Bundle: bundle(11), Pieces: 12, Asked: 12, Lots: nums([]int{2})}}},
 	{"started at another station", func(p *past) { p.run("S2", []int{2}, bundle(11)) }, at("S1", bundle(11)), refused, []string{"other station"}, nil},
-	{"started at another station, counted here", func(p *past) { p.run("S2", []int{2}, bundle(11)) }, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "run closed", "started elsewhere"},
+	{"started at another station, counted here", func(p *past) { p.run("S2", []int{2}, bundle(11)) }, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "into pocket", "run closed", "started elsewhere"},
 		[]event.Body{
 			event.Undone{Bundle: bundle(11), Seq: 100, Reason: "cut at S1"},
-			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1})},
+			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}})},
 		}},
 	{"started at another station, where the others are done", func(p *past) {
@@ -216,10 +229,10 @@ var table = []one{
 		r := p.runs[seq]
 		r.Members[1].Done = true
 		p.runs[seq] = r
-	}, at("S1", bundle(11), pieces(12), from(1)), check, []string{"cut done", "run closed", "started elsewhere", "run closed"},
+	}, at("S1", bundle(11), pieces(12), from(1)), check, []string{"cut done", "into pocket", "run closed", "started elsewhere", "run closed"},
 		[]event.Body{
 			event.Undone{Bundle: bundle(11), Seq: 100, Reason: "cut at S1", Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(2), Bars: 4}}})},
-			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Said: true},
+			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Said: true, Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}, Lots: nums([]int{1})})},
 		}},
 	// Lot 1 lies at both shears and has 5 bars: there 12 of 20' take 4, here 12 of 10' take 2.
@@ -227,17 +240,17 @@ var table = []one{
 		seq := p.run("S2", []int{1}, bundle(11), bundle(21))
 		p.runs[seq].Members[1].Done = true
 		p.lot(1, func(l *heat.Lot) { l.Received = 5 })
-	}, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "count difference", "run closed", "started elsewhere", "run closed"},
+	}, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "into pocket", "count difference", "run closed", "started elsewhere", "run closed"},
 		[]event.Body{
 			event.Undone{Bundle: bundle(11), Seq: 100, Reason: "cut at S1", Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 4}}})},
-			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1})},
+			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2, Over: 1}}})},
 		}},
 	{"counted here while other steel is on the table", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.run("S1", nil, bundle(31)) }, at("S1", bundle(11), pieces(12)), refused, []string{"other run"}, nil},
 	{"done already", func(p *past) { p.ready(bundle(11)) }, at("S1", bundle(11)), refused, []string{"done already"}, nil},
-	{"a typed count of a bundle not begun is start and done", nil, at("S1", bundle(11), pieces(12)), yes, []string{"cut done", "run closed"},
+	{"a typed count of a bundle not begun is start and done", nil, at("S1", bundle(11), pieces(12)), yes, []string{"cut done", "into pocket", "run closed"},
 		[]event.Body{
-			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1})},
+			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}})},
 		}},
 	// 7 pieces of 10' are two bars of 60' of which one leaves 50'; 5 pieces are owed.
@@ -291,21 +304,21 @@ var table = []one{
 			Draws: []event.Draw{{Lot: stock(5), Bars: 12}}, Remnants: []event.Remnant{{Lot: stock(901), Length: 10 * bar.Foot, Bars: 12}}, Steel: dual}}}},
 
 	// A deed is recorded, whatever would have refused its start.
-	{"counted while held", func(p *past) { p.hold(heatH1) }, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "run closed", "held while worked"}, nil},
-	{"counted with wrong steel on the feeds", nil, at("S1", bundle(31), pieces(12)), check, []string{"cut done", "run closed", "nothing on the feed", "wrong steel"},
-		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(31)},
+	{"counted while held", func(p *past) { p.hold(heatH1) }, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "into pocket", "run closed", "held while worked"}, nil},
+	{"counted with wrong steel on the feeds", nil, at("S1", bundle(31), pieces(12)), check, []string{"cut done", "into pocket", "run closed", "nothing on the feed", "wrong steel"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(31), Pocket: "1"},
 			event.CutDone{Bundle: bundle(31), Pieces: 12, Asked: 12, Closed: &event.RunClosed{Steel: eight, Missing: 120 * bar.Foot}}}},
-	{"counted of a lot of other steel", nil, at("S1", bundle(11), pieces(12), from(3)), check, []string{"cut done", "drew other steel", "run closed"},
-		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{3}), Said: true},
+	{"counted of a lot of other steel", nil, at("S1", bundle(11), pieces(12), from(3)), check, []string{"cut done", "into pocket", "drew other steel", "run closed"},
+		[]event.Body{event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{3}), Said: true, Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: &event.RunClosed{Steel: eight, Draws: []event.Draw{{Lot: stock(3), Bars: 2}}, Lots: nums([]int{3})}}}},
 	{"counted of two heats, a job of one", func(p *past) { p.job(event.JobSet{Job: "J", Heats: event.HeatsSingle}); p.charge("S1", "A", 2) }, at("S1", bundle(11), pieces(12)), check,
-		[]string{"cut done", "run closed", "rule broken by now"}, nil},
+		[]string{"cut done", "into pocket", "run closed", "rule broken by now"}, nil},
 	{"counted of an unknown heat", func(p *past) { p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad}); p.charge("S1", "A", 4) }, at("S1", bundle(11), pieces(12)), check,
-		[]string{"cut done", "run closed", "heat not known"}, nil},
+		[]string{"cut done", "into pocket", "run closed", "heat not known"}, nil},
 	{"counted of steel melted elsewhere", func(p *past) {
 		p.job(event.JobSet{Job: "J", Country: "US"})
 		p.lot(1, func(l *heat.Lot) { l.Melted = "TR" })
-	}, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "run closed", "origin"}, nil},
+	}, at("S1", bundle(11), pieces(12)), check, []string{"cut done", "into pocket", "run closed", "origin"}, nil},
 
 	// Steps that draw no stock.
 	{"bend", func(p *past) { p.ready(bundle(11)) }, at("B1", bundle(11)), yes, []string{"step started"}, []event.Body{event.StepStarted{Station: "B1", Bundle: bundle(11), Step: "bend"}}},
@@ -464,11 +477,11 @@ var table = []one{
 	}, at("L1", bundle(21), gone), refused, []string{"shipped already"}, nil},
 
 	// The tag says otherwise.
-	{"an old copy", func(p *past) { p.change(bundle(11), func(b *scan.Bundle) { b.Copy = 3 }) }, at("S1", bundle(11), tag(tags.Tag{Copy: 2})), check, []string{"cut started", "tag differs"}, nil},
-	{"another count", nil, at("S1", bundle(11), tag(tags.Tag{Count: 11})), check, []string{"cut started", "tag differs"}, nil},
-	{"another mark and list", nil, at("S1", bundle(11), tag(tags.Tag{Job: "J", List: "2", Mark: "M9", Size: "#5"})), check, []string{"cut started", "tag differs", "tag differs"}, nil},
-	{"the same", nil, at("S1", bundle(11), tag(tags.Tag{Job: "J", List: "1", Mark: "M1", Size: "#5", Count: 12, Copy: 1})), yes, []string{"cut started"}, nil},
-	{"a text that did not arrive whole", nil, at("S1", bundle(11), tag(tags.Tag{Mark: "m1"}), func(s *scan.Scan) { s.Read.Garbled = true }), yes, []string{"cut started"}, nil},
+	{"an old copy", func(p *past) { p.change(bundle(11), func(b *scan.Bundle) { b.Copy = 3 }) }, at("S1", bundle(11), tag(tags.Tag{Copy: 2})), check, []string{"cut started", "into pocket", "tag differs"}, nil},
+	{"another count", nil, at("S1", bundle(11), tag(tags.Tag{Count: 11})), check, []string{"cut started", "into pocket", "tag differs"}, nil},
+	{"another mark and list", nil, at("S1", bundle(11), tag(tags.Tag{Job: "J", List: "2", Mark: "M9", Size: "#5"})), check, []string{"cut started", "into pocket", "tag differs", "tag differs"}, nil},
+	{"the same", nil, at("S1", bundle(11), tag(tags.Tag{Job: "J", List: "1", Mark: "M1", Size: "#5", Count: 12, Copy: 1})), yes, []string{"cut started", "into pocket"}, nil},
+	{"a text that did not arrive whole", nil, at("S1", bundle(11), tag(tags.Tag{Mark: "m1"}), func(s *scan.Scan) { s.Read.Garbled = true }), yes, []string{"cut started", "into pocket"}, nil},
 	{"a refusal is not compared", nil, at("B1", bundle(21), tag(tags.Tag{Count: 11})), refused, []string{"nothing to do"}, nil},
 
 	// Double reads.

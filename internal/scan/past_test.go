@@ -193,6 +193,14 @@ func (p *past) empty(station string) {
 	p.floors[station] = f
 }
 
+// lies puts a bundle into a pocket of a station.
+func (p *past) lies(station, pocket string, n tags.Number) {
+	p.change(n, func(b *scan.Bundle) { b.Station, b.Pocket = station, pocket })
+	f := p.floors[station]
+	f.Pockets = append(f.Pockets, scan.Lying{Pocket: pocket, Bundle: n})
+	p.floors[station] = f
+}
+
 func (p *past) change(n tags.Number, change func(*scan.Bundle)) {
 	b := p.bundles[n]
 	change(&b)

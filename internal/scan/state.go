@@ -33,8 +33,8 @@ type Bundle struct {
 	Started bool     // the next step is begun
 	Runs    []uint64 // that cut it; the last one may be open
 	Place   tags.Number
-	Station string // where it was worked on last
-	Pocket  string
+	Station string      // where it was worked on last
+	Pocket  string      // of the station, in which it lies; "" once it was moved
 	Load    tags.Number // that it lies on
 	Planned tags.Number // that it is planned on
 	Shipped bool
@@ -118,13 +118,15 @@ type Feed struct {
 	Lots []tags.Number
 }
 
-// Floor is the state of a station: its open run, the bundle on its screen, what lies on its feeds.
+// Floor is the state of a station: its open run, the bundle on its screen, what lies on its feeds and
+// in its pockets.
 type Floor struct {
 	_ struct{} `cbor:",toarray"`
 
-	Run   uint64
-	Card  tags.Number
-	Feeds []Feed
+	Run     uint64
+	Card    tags.Number
+	Feeds   []Feed
+	Pockets []Lying // in the order in which they were started
 }
 
 // Lots are all lots on the feeds, the newest charge of each feed first.

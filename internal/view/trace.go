@@ -327,6 +327,10 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 	if name, ok := p.Place(b.Place); ok {
 		place = ", " + name
 	}
+	at := b.Station
+	if b.Pocket != "" {
+		at += " pocket " + b.Pocket
+	}
 	switch {
 	case b.Voided:
 		return "voided"
@@ -335,12 +339,10 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 	case b.Load != 0:
 		return "on load " + b.Load.String()
 	case b.Started:
-		return b.Next(l) + " started, " + b.Station
+		return b.Next(l) + " started, " + at
 	case b.Done > 0:
-		if place == "" && b.Pocket != "" && b.Done == 1 {
-			place = ", " + b.Station + " pocket " + b.Pocket
-		} else if place == "" {
-			place = ", " + b.Station
+		if place == "" {
+			place = ", " + at
 		}
 		return l.Route[b.Done-1] + " done" + place
 	}

@@ -60,7 +60,7 @@ func TestThread(t *testing.T) {
 	truck, err := s.Load(s.ctx, load)
 	require.NoError(t, err)
 	require.Equal(t, 1, truck.Missing)
-	require.Equal(t, "cut done, S1", truck.Bundles[1].Where)
+	require.Equal(t, "cut done, S1 pocket 2", truck.Bundles[1].Where)
 
 	gone, err := s.Ship(s.ctx, load, api.Ship{})
 	require.NoError(t, err)
