@@ -127,6 +127,9 @@ var Codes = []string{
 	"count wrong",
 	"into pocket",
 	"pocket taken",
+	"several lots fit",
+	"another mill",
+	"not in stock",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -8,7 +8,6 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
-	"tagd/internal/heat"
 	"tagd/internal/tags"
 )
 
@@ -19,6 +18,7 @@ type judge struct {
 	scan  Scan
 	at    Station
 	dev   Device
+	found event.Answer // Checks about how the number was found
 }
 
 // Decide says what a scan means after past: what to answer, and the events to record. It has no
@@ -63,6 +63,10 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 	}
 	if out.Answer.Verdict != event.Refused {
 		j.compare(&out, n)
+		if len(j.found.Notes) > 0 {
+			out.Answer.Verdict = event.Check
+			out.Answer.Notes = append(out.Answer.Notes, j.found.Notes...)
+		}
 	}
 	return j.finish(out)
 }
@@ -191,7 +195,7 @@ func (j judge) twice(n tags.Number) bool {
 
 // what finds the number that the scan is about: a tag of ours, another's code that stands for one,
 // or a mill's tag of a lot that is here.
-func (j judge) what() (tags.Number, Outcome) {
+func (j *judge) what() (tags.Number, Outcome) {
 	read := j.scan.Read
 	if read.Text == "" && j.scan.Wrong == nil {
 		if j.scan.Do == Empty {
@@ -217,20 +221,8 @@ func (j judge) what() (tags.Number, Outcome) {
 		}
 		return n, Outcome{}
 	}
-	if m := read.Mill; m != nil {
-		for _, mill := range []string{m.Supplier, ""} {
-			for _, text := range []string{m.Bundle, m.Heat} {
-				if text == "" {
-					continue
-				}
-				if n, ok := j.past.Alias(heat.MillAlias(mill, text)); ok {
-					return n, Outcome{}
-				}
-				if n, ok := j.past.Alias(text); ok {
-					return n, Outcome{}
-				}
-			}
-		}
+	if read.Mill != nil {
+		return j.millTag(read.Mill)
 	}
 	return 0, j.refuse(0, "not a tag", cut(read.Text, 40))
 }

@@ -58,7 +58,41 @@ var table = []one{
 	{"an alias that looks like a mistyped number", func(p *past) { p.aliases["1-001-00000011-99"] = stock(2) }, typed("S1", "1-001-00000011-99"), yes, []string{"charged"}, nil},
 	{"a mill's bundle tag", func(p *past) { p.aliases[heat.MillAlias("Example Mill", "B17")] = stock(2) },
 		typed("S1", "[)>\x1e06\x1dVExample Mill\x1d1TH2\x1dSB17\x1e\x04"), yes, []string{"charged"}, nil},
-	{"a mill's tag that we do not know", nil, typed("S1", "[)>\x1e06\x1d1TH2\x1dSB17\x1e\x04"), refused, []string{"not a tag"}, nil},
+	{"a mill's bundle that we do not know, of a heat that we do", nil, typed("S1", "[)>\x1e06\x1d1TH2\x1dSB17\x1e\x04"), yes, []string{"charged"},
+		[]event.Body{event.FeedCharged{Station: "S1", Feed: "A", Lot: stock(2)}}},
+	{"a mill's tag with neither heat nor bundle", nil, typed("S1", "[)>\x1e06\x1dQ40\x1e\x04"), refused, []string{"not a tag"}, nil},
+	{"a mill's tag of a heat not in stock", nil, typed("S1", "[)>\x1e06\x1d1TH9\x1dSB17\x1e\x04"), refused, []string{"not in stock"},
+		[]event.Body{event.ScanRefused{Text: "[)>\x1e06\x1d1TH9\x1dSB17\x1e\x04"}}},
+	{"a mill's tag of a bundle not in stock", nil, mill("S1", tags.MillTag{Supplier: "Example Mill", Bundle: "B9"}), refused, []string{"not in stock"}, nil},
+	{"a mill by a name of its own", nil, typed("S1", "[)>\x1e06\x1dV4711\x1d1TH2\x1e\x04"), check, []string{"charged", "another mill"},
+		[]event.Body{event.FeedCharged{Station: "S1", Feed: "A", Lot: stock(2)}}},
+	{"one lot of the heat", nil, mill("S1", tags.MillTag{Supplier: "Example Mill", Heat: "H2", Pattern: "p"}), yes, []string{"charged"},
+		[]event.Body{event.FeedCharged{Station: "S1", Feed: "A", Lot: stock(2)}}},
+	{"one lot of the heat, without bars", func(p *past) { p.lot(2, func(l *heat.Lot) { l.Taken = 50 }) },
+		mill("S1", tags.MillTag{Supplier: "Example Mill", Heat: "H2", Pattern: "p"}), check, []string{"charged", "used up"}, nil},
+	{"a heat of another mill by a pattern", nil, mill("S1", tags.MillTag{Supplier: "Sample Steel", Heat: "H2", Pattern: "p"}), refused, []string{"not in stock"}, nil},
+	{"a bare bundle number of another mill by a pattern", func(p *past) { p.aliases["B17"] = stock(2) },
+		mill("S1", tags.MillTag{Supplier: "Sample Steel", Bundle: "B17", Pattern: "p"}), refused, []string{"not in stock"}, nil},
+	{"a bare bundle number of the mill by a pattern", func(p *past) { p.aliases["B17"] = stock(2) },
+		mill("S1", tags.MillTag{Supplier: "Example Mill", Bundle: "B17", Pattern: "p"}), yes, []string{"charged"}, nil},
+	{"the size tells two lots apart", func(p *past) { p.lot(3, func(l *heat.Lot) { l.Heats = []string{"H2"} }) },
+		mill("S1", tags.MillTag{Heat: "H2", Size: "08"}), yes, []string{"charged"}, []event.Body{event.FeedCharged{Station: "S1", Feed: "A", Lot: stock(3)}}},
+	{"the heat in another size", nil, mill("S1", tags.MillTag{Heat: "H2", Size: "#8"}), refused, []string{"not in stock"}, nil},
+	{"several lots of the heat: the oldest", func(p *past) { p.lot(4, func(l *heat.Lot) { l.Heats, l.At = []string{"H5", "H2"}, -1 }) },
+		mill("S2", tags.MillTag{Heat: "H2"}), check, []string{"charged", "several lots fit"}, []event.Body{event.FeedCharged{Station: "S2", Feed: "A", Lot: stock(4)}}},
+	{"several lots of the heat: the one with bars", func(p *past) { p.lot(4, func(l *heat.Lot) { l.Heats, l.Taken, l.At = []string{"H2"}, 50, -1 }) },
+		mill("S2", tags.MillTag{Heat: "H2"}), yes, []string{"charged"}, []event.Body{event.FeedCharged{Station: "S2", Feed: "A", Lot: stock(2)}}},
+	{"several lots of the heat: the one on a feed here", func(p *past) {
+		p.charge("S1", "B", 2)
+		p.lot(4, func(l *heat.Lot) { l.Heats, l.At = []string{"H2"}, -1 })
+	}, mill("S1", tags.MillTag{Heat: "H2"}, do(scan.Empty)), check, []string{"emptied", "several lots fit"},
+		[]event.Body{event.FeedEmptied{Station: "S1", Feed: "B", Lot: stock(2)}}},
+	{"several lots of the heat, all without bars", func(p *past) {
+		p.lot(2, func(l *heat.Lot) { l.Taken = 50 })
+		p.lot(4, func(l *heat.Lot) { l.Heats, l.Taken = []string{"H2"}, 50 })
+	}, mill("S1", tags.MillTag{Heat: "H2"}), check, []string{"charged", "used up", "several lots fit"}, nil},
+	{"a mill's tag at the bender", nil, mill("B1", tags.MillTag{Heat: "H2"}), refused, []string{"not here"}, nil},
+	{"show a mill's tag", nil, mill("Y1", tags.MillTag{Heat: "H1"}, do(scan.Show)), yes, []string{"found on feed"}, none},
 
 	// What is typed beside a scan.
 	{"a command without a tag", nil, at("L1", 0, do(scan.Ship)), refused, []string{"command alone"}, nil},

@@ -83,6 +83,15 @@ func (p *past) LotsOf(s bar.Steel, f func(heat.Lot) bool) {
 	}
 }
 
+func (p *past) HeatLots(mill, name string) (out []heat.Lot) {
+	for _, l := range p.lots {
+		if (mill == "" || l.Mill == mill) && slices.Contains(l.Heats, name) {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
 func (p *past) Fresh(k tags.Kind) tags.Number {
 	p.fresh[k]++
 	return number(k, 900+p.fresh[k])
@@ -292,6 +301,13 @@ func at(station string, n tags.Number, more ...func(*scan.Scan)) scan.Scan {
 func typed(station, text string, more ...func(*scan.Scan)) scan.Scan {
 	s := at(station, 0, more...)
 	s.Read, s.Wrong = tags.Read(text)
+	return s
+}
+
+// mill is a scan of a mill's tag that was read as m.
+func mill(station string, m tags.MillTag, more ...func(*scan.Scan)) scan.Scan {
+	s := at(station, 0, more...)
+	s.Read = tags.Scan{Mill: &m, Text: "a mill's code"}
 	return s
 }
 

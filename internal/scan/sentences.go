@@ -102,6 +102,10 @@ var Sentences = map[string]Sentence{
 		"Say of each bundle that the truck has gone.", "Diga de cada atado que el camión ya salió."},
 	"left empty": {chk, "Load {0} left, and nothing was scanned onto it.", "La carga {0} salió sin nada escaneado.",
 		"Scan now what went, and say that the truck has gone.", "Escanee ahora lo que se fue, y diga que el camión ya salió."},
+	"several lots fit": {chk, "{0} lots of heat {1} are in stock. Taken: {2}.", "Hay {0} lotes de la colada {1}. Se tomó: {2}.",
+		"If it is another one, scan that lot's own tag.", "Si es otro, escanee la etiqueta propia de ese lote."},
+	"another mill": {chk, "The tag says mill {0}; lot {1} is of {2}.", "La etiqueta dice acería {0}; el lote {1} es de {2}.",
+		"Compare the tag with the lot's.", "Compare la etiqueta con la del lote."},
 
 	// Refused: nothing is recorded but the refusal.
 	"not a tag": {no, "{0} is no tag of this plant, and nothing here goes by that name.", "{0} no es etiqueta de esta planta, y nada aquí se llama así.",
@@ -109,6 +113,8 @@ var Sentences = map[string]Sentence{
 	"mistyped": {no, "{0}: the check digits do not match. A digit is wrong.", "{0}: los dígitos de control no coinciden. Hay un dígito equivocado.",
 		"Read the number again and type it once more.", "Lea el número otra vez y escríbalo de nuevo."},
 	"two tags": {no, "Two numbers were read at once.", "Se leyeron dos números a la vez.", "Scan one tag at a time.", "Escanee una etiqueta a la vez."},
+	"not in stock": {no, "Mill tag of {0} {1}, mill {2}: no lot of it is in stock.", "Etiqueta de acería, {0} {1} de {2}: no hay material de eso.",
+		"Receive it first.", "Recíbalo primero."},
 	"another plant": {no, "{0} is a tag of plant {1}, not of this one.", "{0} es etiqueta de la planta {1}, no de esta.",
 		"Set it aside and tell the office.", "Apártelo y avise a la oficina."},
 	"not known": {no, "{0} was never given out here.", "{0} nunca se emitió aquí.",

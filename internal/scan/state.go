@@ -176,6 +176,8 @@ type Past interface {
 	// LotsOf calls f for lots with bars on hand, on no feed, that match a steel, the oldest first,
 	// until f returns false.
 	LotsOf(bar.Steel, func(heat.Lot) bool)
+	// HeatLots are the lots that came in as of a heat of a mill, or with "" of whatever mill.
+	HeatLots(mill, heat string) []heat.Lot
 	// Fresh gives the next number of a kind. It counts up within one decision.
 	Fresh(tags.Kind) tags.Number
 	// Closing is how a run closed; the zero value of one that is open, or that lost its last bundle.

@@ -138,6 +138,22 @@ func (p *Past) seqs(t store.Table, prefix []byte) (out []uint64) {
 // LotsOfHeat are the lots that came in as of a heat.
 func (p *Past) LotsOfHeat(k heat.Key) []tags.Number { return p.numbers(tHeat, textKey(k.Mill, k.Heat)) }
 
+// HeatLots are the lots that came in as of a heat of a mill, or with "" of whatever mill.
+func (p *Past) HeatLots(mill, name string) (out []heat.Lot) {
+	keys := []heat.Key{{Mill: mill, Heat: name}}
+	if mill == "" {
+		keys = p.HeatsNamed(name)
+	}
+	for _, k := range keys {
+		for _, n := range p.LotsOfHeat(k) {
+			if l, ok := p.Lot(n); ok {
+				out = append(out, l)
+			}
+		}
+	}
+	return out
+}
+
 // HeatsNamed are all heats with this number, of whatever mill.
 func (p *Past) HeatsNamed(name string) (out []heat.Key) {
 	p.prefix(tHeatText, textKey(name), func(rest, _ []byte) bool {

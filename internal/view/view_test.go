@@ -94,6 +94,28 @@ func day(t testing.TB) (store.DB, *view.Views) {
 	)
 }
 
+// TestHeatLots: the lots of a heat, of one mill or of any.
+func TestHeatLots(t *testing.T) {
+	db, v := day(t)
+	require.NoError(t, db.View(func(tx store.Tx) error {
+		p := v.At(tx)
+		for _, c := range []struct {
+			mill, heat string
+			want       []tags.Number
+		}{
+			{"Example Mill", "H1", []tags.Number{lot(1)}}, {"Sample Steel", "H1", []tags.Number{lot(2)}},
+			{"", "H1", []tags.Number{lot(1), lot(2)}}, {"Third Mill", "H1", nil}, {"", "H", nil}, {"", "", nil},
+		} {
+			var got []tags.Number
+			for _, l := range p.HeatLots(c.mill, c.heat) {
+				got = append(got, l.Number)
+			}
+			require.ElementsMatch(t, c.want, got, "%s %s", c.mill, c.heat)
+		}
+		return nil
+	}))
+}
+
 // TestAsk: every way to ask, and the bundles, lots and loads that belong to the answer.
 func TestAsk(t *testing.T) {
 	db, v := day(t)
