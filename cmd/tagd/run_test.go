@@ -115,6 +115,10 @@ func TestExitCodes(t *testing.T) {
 		code int
 	}{
 		{"help", 0},
+		{"read 1-001-00000042-05 --data " + string(shop), 0},
+		{"read hello --data " + string(shop), 1},
+		{"read --data " + string(shop), 2},
+		{"read x --data " + spoilt(settingsName, "[plant]\nnumber = 0\n"), 2},
 		{"trace 7041893 --data " + string(shop), 0},
 		{"trace 7041893 --csv --json --data " + string(shop), 2},
 		{"trace 7041894 --data " + string(shop), 1},
