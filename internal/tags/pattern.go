@@ -13,7 +13,7 @@ import (
 // expression becomes, whatever they say, so these two bound a scan.
 const (
 	maxPattern     = 400  // bytes of an expression
-	maxProgram     = 4000 // instructions it becomes
+	maxProgram     = 1000 // instructions it becomes: at most some 2 ms a text
 	maxPatternText = 500  // bytes of a text that patterns are tried on
 )
 
