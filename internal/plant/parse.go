@@ -237,7 +237,7 @@ func (s *Settings) readList(t table) {
 func (s *Settings) readStations(root table) {
 	list, ok := root.values["station"].([]any)
 	switch {
-	case !root.has("station"):
+	case !root.has("station"), ok && len(list) == 0:
 		root.doc.fault("station", "is missing: nothing could be scanned; write [[station]] and its name, and what it does, for each")
 		return
 	case !ok:

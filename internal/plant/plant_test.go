@@ -380,7 +380,8 @@ func FuzzParse(f *testing.F) {
 	for _, s := range []string{"", "\ufeff", "a.b.c = 1\na.b = 2", "[[station]]\n[station.a]\n[[station.a.b]]\nx=1\n[[station]]",
 		"station = [{name = 'S1', does = ['cut'], feeds = [1]}]",
 		"station = [{name = 'S1', does = ['cut'], feeds = [1], stops = ['1 ft', '2 ft'], travel = '2 ft'}]", "remnant = {\"#5\" = '1 m', '#05' = '1 m'}",
-		"\"\" = 1\n'' . x = 2", "plant.zone = 'Europe/Madrid'", "x = [[[[{a=[{}]}]]]]", "plant = 1979-05-27"} {
+		"\"\" = 1\n'' . x = 2", "plant.zone = 'Europe/Madrid'", "x = [[[[{a=[{}]}]]]]", "plant = 1979-05-27", "station = []",
+		"[[mill]]\nname = 'M'\npattern = 'H(?P<heat>.+)'\nexample = 'H7'\n[[station]]\nname = 'S1'\ndoes = ['yard']", "mill = [1]"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
