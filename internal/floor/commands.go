@@ -33,13 +33,21 @@ func Body[T event.Body](r Receipt) (T, error) {
 	return none, fmt.Errorf("%w: it recorded something else", ErrOtherRequest)
 }
 
+// mostDevices is how many devices' newest reads are kept; a plant has a few dozen.
+const mostDevices = 10_000
+
 // Scan takes a scan at a station. Its answer is in the receipt, and the number that it is about.
 func (f *Floor) Scan(ctx context.Context, o Origin, s scan.Scan) (Receipt, tags.Number, error) {
 	var show tags.Number
 	o.Device, o.Station = s.Device, s.Station
 	r, err := f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		s.Before = f.reads[s.Device]
 		out := scan.Decide(p, f.cfg.Rules, s)
 		show = out.Show
+		if len(f.reads) > mostDevices {
+			clear(f.reads)
+		}
+		f.reads[s.Device] = scan.Reading{Number: show, Station: s.Station, At: s.At}
 		return Decision{Answer: &out.Answer, Events: out.Events}, nil
 	})
 	if r.Again {

@@ -42,18 +42,34 @@ func Tables() []store.Table {
 // people holds the names of badges: outside the journal, so that a name can be taken out for good.
 const people store.Table = "people"
 
+// No is a command that could not be taken for what lies outside it: a word for programs, a sentence,
+// and what to do next.
+type No struct{ code, says, next string }
+
+func (n *No) Error() string { return n.says }
+
+// Code is the word for programs.
+func (n *No) Code() string { return n.code }
+
+// Next is what to do.
+func (n *No) Next() string { return n.next }
+
 // Errors of Do beside refusals.
 var (
 	// ErrOtherRequest is a key that was used for another request before.
-	ErrOtherRequest = errors.New("this key was used for another request; a new request needs a new key")
+	ErrOtherRequest = &No{"key-reused", "This key was used for another request.", "Give a new request a new key."}
+	// ErrBusy is a full queue: nothing was recorded.
+	ErrBusy = &No{"busy", "Too many requests are waiting. Nothing was recorded.", "Send it again under the same key, in a moment."}
+	// ErrClosing is a command after Close: nothing was recorded.
+	ErrClosing = &No{"closing", "The server is shutting down. Nothing was recorded.", "Send it again under the same key, in a moment."}
 	// ErrNotRecorded is a commit that failed and did not reach the disk. The request may be sent
 	// again under the same key.
-	ErrNotRecorded = errors.New("the disk did not take it; nothing was recorded")
+	ErrNotRecorded = &No{"busy", "The disk did not take it. Nothing was recorded.", "Send it again under the same key, in a moment."}
 	// ErrUncertain is a commit that failed when the store could not be reopened to see what became of
 	// it. The request may be sent again under the same key: it counts once.
-	ErrUncertain = errors.New("the disk failed, and whether this was recorded is not known yet; send it again under the same key")
+	ErrUncertain = &No{"uncertain", "The disk failed, and whether this was recorded is not known yet.", "Send it again under the same key: it counts once."}
 	// ErrStopped is a command while the store cannot be reopened after a failed commit.
-	ErrStopped = errors.New("the store is stopped after a disk failure; nothing was recorded")
+	ErrStopped = &No{"unhealthy", "The store is stopped after a failure of the disk. Nothing was recorded.", "Tell whoever looks after the server."}
 )
 
 // Config is what a floor is opened with.
@@ -79,6 +95,9 @@ type Floor struct {
 	views  *view.Views
 	commit *journal.Committer
 	last   int64 // newest recorded time, Unix ms; only jobs of the committer use it
+	// reads is the newest read of each device, since not all are recorded; only jobs of the committer
+	// use it. A restart forgets it.
+	reads map[string]scan.Reading
 
 	mu   sync.RWMutex // guards db against a reopening
 	db   store.DB
@@ -101,7 +120,7 @@ func Open(open func() (store.DB, error), cfg Config) (*Floor, error) {
 	if cfg.Rules.Zone == nil {
 		cfg.Rules.Zone = time.UTC
 	}
-	f := &Floor{cfg: cfg, open: open, views: view.New(cfg.Plant)}
+	f := &Floor{reads: map[string]scan.Reading{}, cfg: cfg, open: open, views: view.New(cfg.Plant)}
 	f.offset = func(t time.Time) int16 {
 		_, seconds := t.In(cfg.Rules.Zone).Zone()
 		return int16(seconds / 60)
@@ -295,6 +314,10 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 			return Receipt{}, err
 		}
 		return Receipt{}, ErrNotRecorded
+	case errors.Is(err, journal.ErrBusy):
+		return Receipt{}, ErrBusy
+	case errors.Is(err, journal.ErrClosed):
+		return Receipt{}, ErrClosing
 	case err != nil:
 		return Receipt{}, err
 	}

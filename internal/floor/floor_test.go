@@ -315,3 +315,22 @@ func TestWentUnscanned(t *testing.T) {
 		return nil
 	}))
 }
+
+// A trigger that is held down reads on and on: beyond the pause, counted from the first read, it must
+// not turn a bundle that was started into one that is cut.
+func TestTriggerHeldDown(t *testing.T) {
+	s := openShop(t)
+	_, _, err := s.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
+		{Row: 2, Job: "26-014", List: "1", Mark: "M1", Steel: bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}, Length: 10 * bar.Foot, Pieces: 5},
+	}})
+	require.NoError(t, err)
+	b := num(t, tags.Bundle, 1)
+	s.scan("S1", b.Digits())
+	for range 12 {
+		s.now = s.now.Add(-9 * time.Second) // scan puts the clock on by ten
+		a, _ := s.scan("S1", b.Digits())
+		require.Equal(t, "once", a.Notes[0].Code)
+	}
+	a, _ := s.scan("S1", b.Digits())
+	require.Equal(t, "cut done", a.Notes[0].Code)
+}

@@ -12,15 +12,6 @@ import (
 	"path/filepath"
 
 	"tagd/internal/event"
-	"tagd/internal/journal"
-)
-
-// Errors of Do that a caller may answer by sending the command again.
-var (
-	// ErrBusy is a full queue: nothing was recorded; ask again a little later.
-	ErrBusy = journal.ErrBusy
-	// ErrClosing is a command after Close: nothing was recorded.
-	ErrClosing = journal.ErrClosed
 )
 
 // MaxPaper is the most bytes of a cert's paper.

@@ -190,7 +190,16 @@ func (j judge) twice(n tags.Number) bool {
 	}
 	return s.Do == Scanned && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
 		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
-		within(s.At, j.dev.At, j.rules.Pause)
+		within(s.At, j.lastRead(n), j.rules.Pause)
+}
+
+// lastRead is when the device last read the tag. A trigger that is held down reads on and on, and only
+// the first read is recorded: the pause begins anew with each.
+func (j judge) lastRead(n tags.Number) int64 {
+	if b := j.scan.Before; b.Number == n && b.Station == j.scan.Station {
+		return max(j.dev.At, b.At)
+	}
+	return j.dev.At
 }
 
 // what finds the number that the scan is about: a tag of ours, another's code that stands for one,

@@ -43,7 +43,7 @@ type Bundle struct {
 	Copy    int   // newest copy of its tag
 	// Progress holds the sequences of what can be undone, oldest first.
 	Progress []uint64
-	// Events holds the sequences of all events that changed it, oldest first.
+	// Events holds the sequences of all other events that changed it.
 	Events []uint64
 }
 
@@ -219,6 +219,16 @@ type Scan struct {
 	// Remnants says what a run left; nil is as planned.
 	Remnants []event.Remnant
 	Gone     bool // the truck has left already
+
+	// Before is the device's read before this one, recorded or not.
+	Before Reading
+}
+
+// Reading is one read of a tag by a device.
+type Reading struct {
+	Number  tags.Number
+	Station string
+	At      int64 // by the device's clock, Unix ms
 }
 
 // Outcome is what a scan came to. Without events nothing is recorded.

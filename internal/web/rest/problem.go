@@ -139,23 +139,12 @@ func (q *quiet) BodyWriter() io.Writer {
 	return q.inner.BodyWriter()
 }
 
-// problem says what an error of the floor is to a client. Refusals of the rooms, and what is a
-// problem already, are left to the error writer.
+// problem names the row of a refusal that is about one of several things. What else the floor and the
+// rooms say is left to the error writer.
 func problem(err error) error {
 	var row *floor.RowError
 	var wrong *event.Refusal
-	switch {
-	case errors.Is(err, floor.ErrOtherRequest):
-		return web.Refuse("key-reused", "This key was used for another request.", "Give a new request a new key.")
-	case errors.Is(err, floor.ErrBusy):
-		return web.Refuse("busy", "Too many requests are waiting. Nothing was recorded.", "Send it again under the same key, in a moment.")
-	case errors.Is(err, floor.ErrNotRecorded):
-		return web.Refuse("busy", "The disk did not take it. Nothing was recorded.", "Send it again under the same key, in a moment.")
-	case errors.Is(err, floor.ErrStopped):
-		return web.Refuse("unhealthy", "The store is stopped after a failure of the disk. Nothing was recorded.", "Tell whoever looks after the server.")
-	case errors.Is(err, floor.ErrClosing):
-		return web.Refuse("closing", "The server is shutting down. Nothing was recorded.", "Send it again under the same key, in a moment.")
-	case errors.As(err, &row) && errors.As(row.Err, &wrong):
+	if errors.As(err, &row) && errors.As(row.Err, &wrong) {
 		return invalid(fmt.Sprintf("[%d].%s", row.Row, wrong.Field), wrong.Says)
 	}
 	return err
