@@ -9,7 +9,7 @@ import (
 )
 
 // bundle judges a bundle's tag at a station.
-func (j judge) bundle(n tags.Number) Outcome {
+func (j *judge) bundle(n tags.Number) Outcome {
 	b, ok := j.past.Bundle(n)
 	if !ok {
 		return j.refuse(n, "not known", n)
@@ -52,7 +52,7 @@ var draws = map[Step]bool{Cut: true, Saw: true, CutAndBend: true}
 
 // step is the step that the station would do on the bundle: its next one if the station does that,
 // else the first step that the station does at all.
-func (j judge) step(b Bundle, l *Line) Step {
+func (j *judge) step(b Bundle, l *Line) Step {
 	if next := b.Next(l); next != "" && j.at.Can(Work(next)) {
 		return Step(next)
 	}
@@ -68,7 +68,7 @@ func (j judge) step(b Bundle, l *Line) Step {
 }
 
 // gone refuses work on what lies on a truck or has left.
-func (j judge) gone(b Bundle, l *Line) (Outcome, bool) {
+func (j *judge) gone(b Bundle, l *Line) (Outcome, bool) {
 	switch {
 	case b.Shipped:
 		ld, _ := j.past.Load(b.Load)
@@ -80,7 +80,7 @@ func (j judge) gone(b Bundle, l *Line) (Outcome, bool) {
 }
 
 // notNext says why the station's step is not the bundle's next one.
-func (j judge) notNext(b Bundle, l *Line, step Step) Outcome {
+func (j *judge) notNext(b Bundle, l *Line, step Step) Outcome {
 	at := -1
 	for i, s := range l.Route {
 		if Step(s) == step {
@@ -102,7 +102,7 @@ func (j judge) notNext(b Bundle, l *Line, step Step) Outcome {
 }
 
 // doneAt is when the bundle's newest progress was made.
-func (j judge) doneAt(b Bundle) int64 {
+func (j *judge) doneAt(b Bundle) int64 {
 	if len(b.Progress) == 0 {
 		return b.At
 	}
@@ -110,7 +110,7 @@ func (j judge) doneAt(b Bundle) int64 {
 }
 
 // held finds a hold on the bundle, its load, or the steel that it is or would be cut from.
-func (j judge) held(b Bundle, lots []tags.Number) (heat.Hold, bool) {
+func (j *judge) held(b Bundle, lots []tags.Number) (heat.Hold, bool) {
 	if h, ok := j.past.Hold(event.Target{Number: b.Number}); ok {
 		return h, true
 	}
@@ -123,7 +123,7 @@ func (j judge) held(b Bundle, lots []tags.Number) (heat.Hold, bool) {
 }
 
 // refuseHeld refuses what is held, or is of something that is.
-func (j judge) refuseHeld(n tags.Number, what any, h heat.Hold) Outcome {
+func (j *judge) refuseHeld(n tags.Number, what any, h heat.Hold) Outcome {
 	kind, name := heat.Named(h.Target)
 	return j.refuse(n, "held", what, kind, name, h.Reason)
 }
@@ -167,7 +167,7 @@ func HeatsOf(past Past, b Bundle) (heat.Draw, bool) {
 }
 
 // work judges a step that draws no stock: the first scan starts it, the next one ends it.
-func (j judge) work(b Bundle, l *Line, step Step) Outcome {
+func (j *judge) work(b Bundle, l *Line, step Step) Outcome {
 	if !b.Started {
 		if h, held := j.held(b, Drawn(j.past, b)); held && j.scan.Pieces == 0 {
 			return j.refuseHeld(b.Number, title(b, l), h)

@@ -47,7 +47,7 @@ func CardOf(past Past, rules Rules, station string, n tags.Number) (Card, bool) 
 	l := past.Line(b.Line)
 	c := Card{Bundle: b, Line: l, Step: b.Next(l)}
 	c.Heats, c.Drawn = HeatsOf(past, b)
-	j := judge{past: past, rules: rules}
+	j := &judge{past: past, rules: rules}
 	if h, held := j.held(b, Drawn(past, b)); held {
 		c.Held = &h
 	}

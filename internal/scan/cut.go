@@ -12,7 +12,7 @@ import (
 // cut judges a bundle that waits to be cut, or is being cut, at a cut station. The first scan opens
 // a run or joins the open one, and shows the card; the card's own tag scanned again, or a typed
 // count, is the bundle cut.
-func (j judge) cut(b Bundle, l *Line) Outcome {
+func (j *judge) cut(b Bundle, l *Line) Outcome {
 	floor := j.past.Floor(j.at.Name)
 	if b.Started {
 		return j.cutting(floor, b, l)
@@ -21,7 +21,7 @@ func (j judge) cut(b Bundle, l *Line) Outcome {
 }
 
 // begin judges the first scan of a bundle at a cut station.
-func (j judge) begin(floor Floor, b Bundle, l *Line) Outcome {
+func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	run, open := j.past.Run(floor.Run)
 	lots, no := j.mayStart(floor, run, b, l)
 	if no.Answer.Verdict == event.Refused && (j.scan.Pieces == 0 || !ruled[no.Answer.Notes[0].Code]) {
@@ -87,7 +87,7 @@ var lookedAt = map[string]bool{"held": true, "one heat only": true}
 
 // mayStart gives the lots that a bundle would be drawn from, or refuses the start. Run is the open
 // one of the station, if any.
-func (j judge) mayStart(floor Floor, run Run, b Bundle, l *Line) ([]tags.Number, Outcome) {
+func (j *judge) mayStart(floor Floor, run Run, b Bundle, l *Line) ([]tags.Number, Outcome) {
 	if p := j.scan.Pocket; p != "" && !slices.Contains(j.at.Pockets, p) {
 		return nil, j.refuse(b.Number, "no pocket", j.at.Title, cut(p, 40), join(j.at.Pockets))
 	}
@@ -112,7 +112,7 @@ func (j judge) mayStart(floor Floor, run Run, b Bundle, l *Line) ([]tags.Number,
 // the station's feeds that match the line's steel. One that joins a run may be drawn from all that the
 // run may draw from, also from what is off the feeds by now. wrong names the steel of what lies there
 // and does not match.
-func (j judge) candidates(floor Floor, run Run, b Bundle, l *Line) (lots []tags.Number, wrong string, out Outcome) {
+func (j *judge) candidates(floor Floor, run Run, b Bundle, l *Line) (lots []tags.Number, wrong string, out Outcome) {
 	for _, n := range j.scan.Lots {
 		// What a person says that it was cut from, it was cut from: done looks at the steel.
 		if lot, _ := j.past.Lot(n); j.scan.Pieces == 0 && !l.Steel.Matches(lot.Steel) {
@@ -139,7 +139,7 @@ func (j judge) candidates(floor Floor, run Run, b Bundle, l *Line) (lots []tags.
 }
 
 // rulesAtStart asks what the job wants of the steel before it is cut.
-func (j judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
+func (j *judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
 	job, _ := j.past.Job(l.Job)
 	if lot, why := heat.Origin(j.past, lots, job.Country); why != "" {
 		return j.refuse(b.Number, "origin", job.Job, job.Country, lot.Number, why, madeIn(lot, why))
@@ -159,7 +159,7 @@ func (j judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
 }
 
 // bring names the steel to fetch with the oldest lot and its place.
-func (j judge) bring(l *Line) string {
+func (j *judge) bring(l *Line) string {
 	says := l.Steel.String()
 	j.past.LotsOf(l.Steel, func(lot heat.Lot) bool {
 		if lot.Length < l.Length {
@@ -174,7 +174,7 @@ func (j judge) bring(l *Line) string {
 }
 
 // openMember is a bundle of the run that is not done.
-func (j judge) openMember(r Run) (Bundle, *Line) {
+func (j *judge) openMember(r Run) (Bundle, *Line) {
 	for _, m := range r.Members {
 		if !m.Done {
 			b, _ := j.past.Bundle(m.Bundle)
@@ -185,7 +185,7 @@ func (j judge) openMember(r Run) (Bundle, *Line) {
 }
 
 // cutting judges a bundle that is in a run.
-func (j judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
+func (j *judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
 	seq := b.Runs[len(b.Runs)-1]
 	run, _ := j.past.Run(seq)
 	if seq != floor.Run && j.scan.Pieces > 0 {
@@ -206,9 +206,9 @@ func (j judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
 
 // cutElsewhere judges a typed count of a bundle that was started at another station: a person says
 // that it was cut here. The start there is taken back.
-func (j judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
+func (j *judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
 	u := event.Undone{Bundle: b.Number, Seq: b.Progress[len(b.Progress)-1], Reason: "cut at " + j.at.Name}
-	there := judge{past: j.past, rules: j.rules}
+	there := &judge{past: j.past, rules: j.rules}
 	was := there.undoStart(&u, b, run)
 	if u.Closed != nil {
 		j.past = booked{j.past, u.Closed.Draws}
@@ -242,7 +242,7 @@ func (p booked) Lot(n tags.Number) (heat.Lot, bool) {
 
 // done records a bundle cut, and closes the run with its last bundle. Nothing here is refused: the
 // bars are cut.
-func (j judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
+func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	pieces := j.scan.Pieces
 	if pieces == 0 {
 		pieces = b.Pieces
@@ -287,7 +287,7 @@ func (j judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 
 // close works out what a run drew and left. What a person typed stands; what is not typed is taken
 // as the first-fit plan has it, and marked as assumed where several lots could have given the bars.
-func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
+func (j *judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 	closed := event.RunClosed{}
 	lots := run.Lots
 	if len(j.scan.Bars) > 0 {
@@ -379,7 +379,7 @@ func (j judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 
 // leftSteel is the steel of what a run leaves: that of its lots where they are alike (a lot marked for
 // two specs leaves remnants marked for two), else what the run asked for.
-func (j judge) leftSteel(asked bar.Steel, lots []tags.Number) bar.Steel {
+func (j *judge) leftSteel(asked bar.Steel, lots []tags.Number) bar.Steel {
 	var s bar.Steel
 	for _, n := range lots {
 		lot, _ := j.past.Lot(n)
@@ -396,7 +396,7 @@ func (j judge) leftSteel(asked bar.Steel, lots []tags.Number) bar.Steel {
 
 // asPlanned says whether the bars drawn are those of the plan, so that what it leaves can be taken
 // as left.
-func (j judge) asPlanned(draws []event.Draw, plan []Pattern) bool {
+func (j *judge) asPlanned(draws []event.Draw, plan []Pattern) bool {
 	count := map[tags.Number]int{}
 	for _, p := range plan {
 		count[p.Lot] += p.Bars
@@ -414,7 +414,7 @@ func (j judge) asPlanned(draws []event.Draw, plan []Pattern) bool {
 
 // planOn plans the pieces on candidate lots: what each has on hand, and beyond that as many bars of
 // the last one as are needed, since they were cut.
-func (j judge) planOn(lots []tags.Number, wants []Want, size bar.Size) []Pattern {
+func (j *judge) planOn(lots []tags.Number, wants []Want, size bar.Size) []Pattern {
 	var stock []From
 	for _, n := range lots {
 		if lot, ok := j.past.Lot(n); ok && lot.OnHand() > 0 {
@@ -431,7 +431,7 @@ func (j judge) planOn(lots []tags.Number, wants []Want, size bar.Size) []Pattern
 }
 
 // afterTheDeed looks at a cut bundle with the rules that would have refused its start.
-func (j judge) afterTheDeed(a *event.Answer, b Bundle, l *Line, lots []tags.Number) {
+func (j *judge) afterTheDeed(a *event.Answer, b Bundle, l *Line, lots []tags.Number) {
 	if h, held := j.held(b, lots); held {
 		look(a, "held while worked", title(b, l), h.Reason)
 	}

@@ -24,7 +24,7 @@ type judge struct {
 // Decide says what a scan means after past: what to answer, and the events to record. It has no
 // effects. A refusal is an outcome with a ScanRefused event, unless the same one was just given.
 func Decide(past Past, rules Rules, s Scan) Outcome {
-	j := judge{past: past, rules: rules, scan: s, dev: past.Device(s.Device)}
+	j := &judge{past: past, rules: rules, scan: s, dev: past.Device(s.Device)}
 	var ok bool
 	if j.at, ok = rules.Station(s.Station); !ok {
 		var names []string
@@ -150,7 +150,7 @@ func union(lots []tags.Number, more ...tags.Number) []tags.Number {
 }
 
 // finish puts the refusal into the events, once.
-func (j judge) finish(o Outcome) Outcome {
+func (j *judge) finish(o Outcome) Outcome {
 	if o.Answer.Verdict != event.Refused {
 		return o
 	}
@@ -183,7 +183,7 @@ func within(now, before int64, d time.Duration) bool {
 
 // twice says whether the same device has just read the same tag with success: one pull of the
 // trigger often gives two reads. What is typed is never taken for a double read.
-func (j judge) twice(n tags.Number) bool {
+func (j *judge) twice(n tags.Number) bool {
 	s := j.scan
 	if n.Kind() == tags.Stock && s.Feed != "" && !slices.Contains(lotsOn(j.past.Floor(s.Station), s.Feed), n) {
 		return false // another feed than before
@@ -195,7 +195,7 @@ func (j judge) twice(n tags.Number) bool {
 
 // lastRead is when the device last read the tag. A trigger that is held down reads on and on, and only
 // the first read is recorded: the pause begins anew with each.
-func (j judge) lastRead(n tags.Number) int64 {
+func (j *judge) lastRead(n tags.Number) int64 {
 	if b := j.scan.Before; b.Number == n && b.Station == j.scan.Station {
 		return max(j.dev.At, b.At)
 	}
@@ -236,13 +236,13 @@ func (j *judge) what() (tags.Number, Outcome) {
 	return 0, j.refuse(0, "not a tag", cut(read.Text, 40))
 }
 
-func (j judge) refuse(n tags.Number, code string, args ...any) Outcome {
+func (j *judge) refuse(n tags.Number, code string, args ...any) Outcome {
 	return Outcome{Answer: answer(event.Refused, code, args...), Show: n}
 }
 
 // compare adds a Check where a tag's text says otherwise than the record: an old copy, a count that
 // changed. The number rules.
-func (j judge) compare(o *Outcome, n tags.Number) {
+func (j *judge) compare(o *Outcome, n tags.Number) {
 	t := j.scan.Read.Tag
 	if t == nil || j.scan.Read.Garbled || n.Kind() != tags.Bundle {
 		return
@@ -269,16 +269,16 @@ func (j judge) compare(o *Outcome, n tags.Number) {
 // title names a bundle in a sentence: mark, and which of how many.
 func title(b Bundle, l *Line) string { return l.Mark + " " + b.Name() + "/" + itoa(b.N) }
 
-func (j judge) length(l bar.Length) string { return l.Text(j.rules.Units) }
-func (j judge) mass(m bar.Mass) string     { return m.Text(j.rules.Units) }
+func (j *judge) length(l bar.Length) string { return l.Text(j.rules.Units) }
+func (j *judge) mass(m bar.Mass) string     { return m.Text(j.rules.Units) }
 
 // when writes a moment in the plant's zone.
-func (j judge) when(ms int64) string {
+func (j *judge) when(ms int64) string {
 	return time.UnixMilli(ms).In(j.rules.Zone).Format("2006-01-02 15:04")
 }
 
 // at names the stations that do a piece of work.
-func (j judge) stationsFor(w string) string {
+func (j *judge) stationsFor(w string) string {
 	var out []string
 	for _, s := range j.rules.Stations {
 		if s.Can(Work(w)) {
@@ -300,7 +300,7 @@ func after(l *Line, done int) string {
 }
 
 // place names where something lies.
-func (j judge) placeName(n tags.Number) string {
+func (j *judge) placeName(n tags.Number) string {
 	if name, ok := j.past.Place(n); ok {
 		return name
 	}
@@ -308,7 +308,7 @@ func (j judge) placeName(n tags.Number) string {
 }
 
 // show answers without recording anything.
-func (j judge) show(n tags.Number) Outcome {
+func (j *judge) show(n tags.Number) Outcome {
 	found := func(code string, args ...any) Outcome {
 		return Outcome{Answer: answer(event.Accepted, code, args...), Show: n}
 	}
@@ -340,7 +340,7 @@ func (j judge) show(n tags.Number) Outcome {
 }
 
 // where says where a bundle is and what it waits for.
-func (j judge) where(b Bundle, l *Line) Outcome {
+func (j *judge) where(b Bundle, l *Line) Outcome {
 	found := func(code string, args ...any) Outcome {
 		return Outcome{Answer: answer(event.Accepted, code, append([]any{title(b, l)}, args...)...), Show: b.Number}
 	}

@@ -9,7 +9,7 @@ import (
 )
 
 // lot judges the tag of a stock lot or remnant: onto a feed, off it, or put down in the yard.
-func (j judge) lot(n tags.Number) Outcome {
+func (j *judge) lot(n tags.Number) Outcome {
 	lot, ok := j.past.Lot(n)
 	if !ok || lot.Gone {
 		return j.refuse(n, "not known", n)
@@ -60,7 +60,7 @@ func (j judge) lot(n tags.Number) Outcome {
 
 // chargedInto looks at an open run that a lot was charged into: whether a job of what is still to be
 // cut would have refused a start from it.
-func (j judge) chargedInto(a *event.Answer, run Run, n tags.Number) {
+func (j *judge) chargedInto(a *event.Answer, run Run, n tags.Number) {
 	if run.Said {
 		return // a person has said what it is cut from
 	}
@@ -79,7 +79,7 @@ func (j judge) chargedInto(a *event.Answer, run Run, n tags.Number) {
 }
 
 // feed is the feed that was typed, or the station's first.
-func (j judge) feed(show tags.Number) (string, Outcome) {
+func (j *judge) feed(show tags.Number) (string, Outcome) {
 	switch {
 	case len(j.at.Feeds) == 0:
 		return "", j.refuse(show, "not here", "stock", j.at.Title, j.stationsFor(string(Cut)))
@@ -102,7 +102,7 @@ func lotsOn(f Floor, feed string) []tags.Number {
 
 // empty takes a lot, or with 0 all, off a feed. Without a typed feed, a lot is taken off the one
 // that it lies on.
-func (j judge) empty(n tags.Number) Outcome {
+func (j *judge) empty(n tags.Number) Outcome {
 	floor := j.past.Floor(j.at.Name)
 	feed, out := j.feed(n)
 	if feed == "" {

@@ -12,7 +12,7 @@ import (
 )
 
 // load judges a load's tag: it opens the load at the device, or with Ship lets it leave.
-func (j judge) load(n tags.Number) Outcome {
+func (j *judge) load(n tags.Number) Outcome {
 	ld, ok := j.past.Load(n)
 	if !ok {
 		return j.refuse(n, "not known", n)
@@ -41,7 +41,7 @@ func (j judge) load(n tags.Number) Outcome {
 
 // loadBundle judges a bundle's tag at loadout. When the truck has gone, the bundle went with it
 // unscanned: what would have refused it is a Check then, and it stands on the load all the same.
-func (j judge) loadBundle(b Bundle, l *Line) Outcome {
+func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 	if out, gone := j.gone(b, l); gone {
 		return out
 	}
@@ -85,7 +85,7 @@ func (j judge) loadBundle(b Bundle, l *Line) Outcome {
 }
 
 // stops are all reasons why a bundle may not go onto a load, the plainest first.
-func (j judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
+func (j *judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 	var out []Outcome
 	stop := func(code string, args ...any) { out = append(out, j.refuse(b.Number, code, args...)) }
 	if b.Voided {
@@ -124,7 +124,7 @@ func (j judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 
 // rulesAtLoad asks what the job wants of the heats, certs and origin before a bundle goes onto a
 // truck.
-func (j judge) rulesAtLoad(b Bundle, l *Line) Outcome {
+func (j *judge) rulesAtLoad(b Bundle, l *Line) Outcome {
 	job, _ := j.past.Job(l.Job)
 	if job.Heats == event.HeatsNone && job.Certs == event.CertsNone && job.Country == "" {
 		return Outcome{}
@@ -170,7 +170,7 @@ func madeIn(lot heat.Lot, why string) string {
 }
 
 // unload takes a bundle off its load, wherever it is scanned: it is down already.
-func (j judge) unload(b Bundle, l *Line) Outcome {
+func (j *judge) unload(b Bundle, l *Line) Outcome {
 	switch {
 	case b.Load == 0:
 		return j.refuse(b.Number, "not on a load", title(b, l))
@@ -188,7 +188,7 @@ func (j judge) unload(b Bundle, l *Line) Outcome {
 
 // ship lets a load leave. A hold on the load, or on anything on it, stops it; when the truck has gone
 // already that is recorded, with every held bundle named.
-func (j judge) ship(ld load.Load) Outcome {
+func (j *judge) ship(ld load.Load) Outcome {
 	if ld.Count == 0 && !j.scan.Gone {
 		return j.refuse(ld.Number, "load empty", ld.Number)
 	}

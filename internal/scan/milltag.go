@@ -34,7 +34,7 @@ func (j *judge) millTag(m *tags.MillTag) (tags.Number, Outcome) {
 // byBundle finds what an alias stands for: one of the mill, or a bare one. The name of a mill in a
 // pattern is that of the lots, so there a bare alias counts only for a lot of this mill; a data
 // identifier says whatever name the mill has for itself.
-func (j judge) byBundle(m *tags.MillTag) (tags.Number, bool) {
+func (j *judge) byBundle(m *tags.MillTag) (tags.Number, bool) {
 	for _, mill := range []string{m.Supplier, ""} {
 		for _, text := range []string{m.Bundle, m.Heat} {
 			if text == "" {

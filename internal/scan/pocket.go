@@ -28,7 +28,7 @@ func (f Floor) In(pocket string) []tags.Number {
 
 // pocket is where the pieces of a bundle go: into the pocket that is typed, else into the first in
 // which nothing lies. It is "" where all are taken, or there are none: then people see for themselves.
-func (j judge) pocket(floor Floor) string {
+func (j *judge) pocket(floor Floor) string {
 	if j.scan.Pocket != "" {
 		return j.scan.Pocket
 	}
@@ -40,7 +40,7 @@ func (j judge) pocket(floor Floor) string {
 }
 
 // into says in an answer where the pieces go, and what lies there already.
-func (j judge) into(a *event.Answer, floor Floor, pocket string) {
+func (j *judge) into(a *event.Answer, floor Floor, pocket string) {
 	if pocket == "" {
 		return
 	}

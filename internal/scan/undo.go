@@ -34,7 +34,7 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		return u, a, refusal("bundle", "%v has no progress to undo", n)
 	}
 	u.Seq = b.Progress[len(b.Progress)-1]
-	j := judge{past: past, rules: rules}
+	j := &judge{past: past, rules: rules}
 	a = answer(event.Accepted, "undone", title(b, past.Line(b.Line)))
 	if len(b.Runs) == 0 || b.Done > 1 || b.Load != 0 || b.Done == 1 && b.Started {
 		return u, a, nil
@@ -65,7 +65,7 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 
 // undoStart lets a bundle leave its run. When only done bundles stay behind, the run closes, and the
 // answer says with what.
-func (j judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
+func (j *judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
 	left := run
 	left.Members = nil
 	for _, m := range run.Members {
@@ -82,7 +82,7 @@ func (j judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
 }
 
 // undoCut says what stands in the way of taking back a bundle cut.
-func (j judge) undoCut(b Bundle, run Run, seq uint64) error {
+func (j *judge) undoCut(b Bundle, run Run, seq uint64) error {
 	if done, ok := j.past.Cut(seq); ok && done.Rest != 0 {
 		if rest, _ := j.past.Bundle(done.Rest); len(rest.Progress) > 0 {
 			return refusal("bundle", "its remainder %v is begun; undo that first", done.Rest)

@@ -7,7 +7,7 @@ import (
 )
 
 // place makes the place the one that this device puts things down at.
-func (j judge) place(n tags.Number) Outcome {
+func (j *judge) place(n tags.Number) Outcome {
 	name, ok := j.past.Place(n)
 	if !ok {
 		return j.refuse(n, "not known", n)
@@ -20,7 +20,7 @@ func (j judge) place(n tags.Number) Outcome {
 }
 
 // put puts a bundle down at the device's open place; with none open it says where the bundle is.
-func (j judge) put(b Bundle, l *Line) Outcome {
+func (j *judge) put(b Bundle, l *Line) Outcome {
 	if out, gone := j.gone(b, l); gone {
 		return out
 	}
@@ -31,14 +31,14 @@ func (j judge) put(b Bundle, l *Line) Outcome {
 }
 
 // putLot does the same for a lot.
-func (j judge) putLot(lot heat.Lot) Outcome {
+func (j *judge) putLot(lot heat.Lot) Outcome {
 	if j.dev.Put == 0 {
 		return j.show(lot.Number)
 	}
 	return j.placed(lot.Number, lot.Number.String())
 }
 
-func (j judge) placed(n tags.Number, what string) Outcome {
+func (j *judge) placed(n tags.Number, what string) Outcome {
 	return Outcome{
 		Answer: answer(event.Accepted, "placed", what, j.placeName(j.dev.Put)),
 		Events: []event.Body{event.Placed{Number: n, Place: j.dev.Put}},
