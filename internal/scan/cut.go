@@ -210,10 +210,11 @@ func (j *judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
 	u := event.Undone{Bundle: b.Number, Seq: b.Progress[len(b.Progress)-1], Reason: "cut at " + j.at.Name}
 	there := &judge{past: j.past, rules: j.rules}
 	was := there.undoStart(&u, b, run)
+	here := *j
 	if u.Closed != nil {
-		j.past = booked{j.past, u.Closed.Draws}
+		here.past = booked{j.past, u.Closed.Draws}
 	}
-	out := j.begin(floor, b, l)
+	out := here.begin(floor, b, l)
 	if out.Answer.Verdict == event.Refused {
 		return out
 	}
