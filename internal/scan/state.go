@@ -148,7 +148,8 @@ type Device struct {
 
 	Load tags.Number
 	Put  tags.Number // the place it puts down at
-	// The last scan: what it named, when by the device's clock (Unix ms), the sentence, its sequence.
+	// The last scan: what it named, when by the device's clock (Unix ms), its verdict and, of a refusal,
+	// the sentences; its sequence.
 	Last    tags.Number
 	At      int64
 	Station string

@@ -220,7 +220,10 @@ func (a *apply) device() {
 		return
 	}
 	d := a.Device(a.e.Device)
-	d.At, d.Station, d.Answer, d.Seq = a.e.Happened, a.e.Station, a.e.Answer, a.seq
+	d.At, d.Station, d.Seq = a.e.Happened, a.e.Station, a.seq
+	if d.Answer = a.e.Answer; d.Answer.Verdict != event.Refused {
+		d.Answer = &event.Answer{Verdict: d.Answer.Verdict} // only a refusal is compared with the next one
+	}
 	switch b := a.e.Body.(type) {
 	case event.LoadOpened:
 		d.Load, d.Last = b.Load, b.Load
