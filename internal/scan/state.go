@@ -45,6 +45,8 @@ type Bundle struct {
 	Progress []uint64
 	// Events holds the sequences of all other events that changed it.
 	Events []uint64
+	// Looks holds those of all that a person should look at.
+	Looks []uint64
 }
 
 // Name is "2" or, for the remainder of bundle 2, "2b"; of that one's remainder "2c".

@@ -91,6 +91,7 @@ func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
 	was := b
 	change(&b)
 	b.At = a.e.Recorded
+	b.Looks = append(b.Looks, a.looks()...)
 	a.putBundle(b)
 	if was.Pocket != b.Pocket || was.Station != b.Station {
 		a.pocket(was, b)
@@ -109,6 +110,14 @@ func (a *apply) pocket(was, is scan.Bundle) {
 			f.Pockets = append(slices.Clip(f.Pockets), scan.Lying{Pocket: is.Pocket, Bundle: is.Number})
 		})
 	}
+}
+
+// looks is the event's sequence when its answer was a Check.
+func (a *apply) looks() []uint64 {
+	if a.e.Answer != nil && a.e.Answer.Verdict == event.Check {
+		return []uint64{a.seq}
+	}
+	return nil
 }
 
 // bundle is a change of a bundle that is no progress.

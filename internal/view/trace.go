@@ -303,10 +303,8 @@ func (t *tracing) finish() {
 	checks := map[uint64]bool{}
 	for i := range t.Bundles {
 		b := &t.Bundles[i]
-		for _, seq := range append(slices.Clone(b.Events), b.Progress...) {
-			if t.p.tx.Get(tLook, seqKey(seq)) != nil {
-				checks[seq] = true
-			}
+		for _, seq := range b.Looks {
+			checks[seq] = true
 		}
 		b.Held = held(b.Number) || b.Load != 0 && held(b.Load)
 		for _, n := range b.Lots {

@@ -82,7 +82,7 @@ func (a *apply) cutDone(b event.CutDone) {
 	})
 	if b.Rest != 0 {
 		x, _ := a.Bundle(b.Bundle)
-		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded, Events: []uint64{a.seq}}
+		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded, Events: []uint64{a.seq}, Looks: a.looks()}
 		a.putBundle(rest)
 		a.raw(tRest, twoKey(x.Line, uint64(b.Rest)), nil)
 		a.taken(b.Rest)
