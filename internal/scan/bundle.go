@@ -150,20 +150,33 @@ func lacking(past Past, b Bundle) bool {
 
 // HeatsOf is what is known of the heats of a bundle: of each of its runs, joined. A bundle that is
 // not begun has no draw.
-func HeatsOf(past Past, b Bundle) (heat.Draw, bool) {
-	var d heat.Draw
+func HeatsOf(past Past, b Bundle) (heat.Draw, bool) { return (&Draws{Past: past}).Bundle(b) }
+
+// Draws works out the draws of many bundles. It keeps the last one, since bundles that follow one
+// another are often of the same lots.
+type Draws struct {
+	Past Past
+	lots []tags.Number
+	draw heat.Draw
+}
+
+// Bundle is HeatsOf.
+func (d *Draws) Bundle(b Bundle) (draw heat.Draw, drawn bool) {
 	for i, seq := range b.Runs {
-		r, _ := past.Run(seq)
-		if one := heat.Of(past, r.Lots); i == 0 {
-			d = one
+		r, _ := d.Past.Run(seq)
+		if d.lots == nil || !slices.Equal(r.Lots, d.lots) {
+			d.lots, d.draw = slices.Concat([]tags.Number{}, r.Lots), heat.Of(d.Past, r.Lots)
+		}
+		if i == 0 {
+			draw = d.draw
 		} else {
-			d = heat.Join(d, one)
+			draw = heat.Join(draw, d.draw)
 		}
 	}
-	if lacking(past, b) {
-		d.Certainty = heat.Unknown
+	if lacking(d.Past, b) {
+		draw.Certainty = heat.Unknown
 	}
-	return d, len(b.Runs) > 0
+	return draw, len(b.Runs) > 0
 }
 
 // work judges a step that draws no stock: the first scan starts it, the next one ends it.

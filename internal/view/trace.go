@@ -51,7 +51,7 @@ type TracedLot struct {
 // "job/list", "job/list/mark". A text that is several things is traced as all of them. With nothing
 // found, Found is empty.
 func (p *Past) Ask(text string) Trace {
-	t := tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}}
+	t := tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}}
 	text = strings.Join(strings.Fields(text), " ")
 	if text == "" || strings.ContainsRune(text, 0) {
 		return t.Trace
@@ -84,9 +84,10 @@ func (p *Past) Ask(text string) Trace {
 type tracing struct {
 	p *Past
 	Trace
-	seen map[tags.Number]bool
-	runs map[uint64]bool
-	keys []heat.Key
+	seen  map[tags.Number]bool
+	runs  map[uint64]bool
+	draws scan.Draws
+	keys  []heat.Key
 }
 
 func (t *tracing) found(what string) {
@@ -128,7 +129,7 @@ func (t *tracing) add(b scan.Bundle) {
 	t.seen[b.Number] = true
 	l := t.p.Line(b.Line)
 	one := TracedBundle{Bundle: b, Line: l, Where: Where(t.p, b, l), Lots: scan.Drawn(t.p, b)}
-	one.Heats, one.Drawn = scan.HeatsOf(t.p, b)
+	one.Heats, one.Drawn = t.draws.Bundle(b)
 	one.Mass, _ = bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
 	t.Bundles = append(t.Bundles, one)
 	if b.Load != 0 {
@@ -187,7 +188,9 @@ func (t *tracing) forward(n tags.Number) {
 		if l, ok := t.p.Lot(n); ok && !l.Gone {
 			t.lot(l)
 		}
-		for _, seq := range t.p.RunsOf(n) {
+		runs := t.p.RunsOf(n)
+		t.Bundles = slices.Grow(t.Bundles, len(runs))
+		for _, seq := range runs {
 			if t.runs[seq] {
 				continue
 			}
@@ -349,7 +352,7 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 
 // AskAll traces back from several numbers at once.
 func (p *Past) AskAll(numbers []tags.Number) Trace {
-	t := tracing{p: p, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}}
+	t := tracing{p: p, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}}
 	for _, n := range numbers {
 		t.number(n)
 	}
