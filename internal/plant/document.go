@@ -17,7 +17,7 @@ import (
 )
 
 const (
-	maxBytes  = 128 << 10
+	maxBytes  = 60 << 10 // the text is recorded as one event, which has 64 kB at most
 	maxFaults = 50
 	maxDepth  = 4 // of keys whose place is noted; a setting has three parts at most
 )
