@@ -130,6 +130,7 @@ var Codes = []string{
 	"several lots fit",
 	"another mill",
 	"not in stock",
+	"cut aside",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -192,6 +192,8 @@ type RunOpened struct {
 	Lots    []tags.Number `cbor:"3,keyasint,omitempty"` // candidates: matching lots on the feeds, or as said
 	Said    bool          `cbor:"4,keyasint,omitempty"` // a person said which lots
 	Pocket  string        `cbor:"5,keyasint,omitempty"`
+	// Aside says that the bundle was cut while another run lay on the table, which stays there.
+	Aside bool `cbor:"6,keyasint,omitempty"`
 }
 
 // RunJoined adds a bundle to an open run.

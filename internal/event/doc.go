@@ -76,7 +76,7 @@
 //
 //	30  feed charged: 1 station, 2 feed, 3 lot, 4 run
 //	31  feed emptied: 1 station, 2 feed, 3 lot, 4 place
-//	40  run opened: 1 station, 2 bundle, 3 lots, 4 said, 5 pocket
+//	40  run opened: 1 station, 2 bundle, 3 lots, 4 said, 5 pocket, 6 aside
 //	41  run joined: 1 run, 2 bundle, 3 pocket, 4 lots
 //	42  card shown: 1 station, 2 bundle
 //	43  cut done: 1 run, 2 bundle, 3 pieces, 4 rest, 5 owed, 6 closed, 7 asked, 8 lots

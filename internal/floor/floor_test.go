@@ -334,3 +334,45 @@ func TestTriggerHeldDown(t *testing.T) {
 	a, _ := s.scan("S1", b.Digits())
 	require.Equal(t, "cut done", a.Notes[0].Code)
 }
+
+// Pieces that are counted are cut, even while a run of other steel lies on the table: that run stays
+// open and closes by itself, and the count can be taken back only when the table is free.
+func TestCountedBesideAnOpenRun(t *testing.T) {
+	s := openShop(t)
+	ctx := context.Background()
+	five, six := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}, bar.Steel{Size: "#6", Spec: "A615", Grade: "60"}
+	_, _, err := s.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
+		{Row: 2, Job: "26-014", List: "1", Mark: "M5", Steel: five, Length: 10 * bar.Foot, Pieces: 12},
+		{Row: 3, Job: "26-014", List: "1", Mark: "M6", Steel: six, Length: 20 * bar.Foot, Pieces: 6},
+	}})
+	require.NoError(t, err)
+	lots := map[bar.Steel]tags.Number{}
+	for _, steel := range []bar.Steel{five, six} {
+		r, err := s.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Mesa Steel (invented)", Heats: []string{string(steel.Size)}, Steel: steel, Length: 60 * bar.Foot, Bars: 10})
+		require.NoError(t, err)
+		lot, err := floor.Body[event.LotReceived](r)
+		require.NoError(t, err)
+		lots[steel] = lot.Lot
+		s.scan("S1", lot.Lot.Digits())
+	}
+	m5, m6 := num(t, tags.Bundle, 1), num(t, tags.Bundle, 2)
+	a, _ := s.scan("S1", m5.Digits())
+	require.Equal(t, event.Accepted, a.Verdict)
+	a, _ = s.scan("S1", m6.Digits())
+	require.Equal(t, "other run", a.Notes[0].Code)
+	a, _ = s.scan("S1", m6.Digits(), func(x *scan.Scan) { x.Pieces = 6 })
+	require.Equal(t, event.Check, a.Verdict)
+	_, err = s.Undo(ctx, floor.Origin{}, m6, "wrong tag")
+	require.ErrorContains(t, err, "another run open")
+	a, _ = s.scan("S1", m5.Digits())
+	require.Equal(t, "cut done", a.Notes[0].Code)
+	onHand := func(steel bar.Steel) int {
+		n := 0
+		require.NoError(t, s.View(func(p *view.Past) error { l, _ := p.Lot(lots[steel]); n = l.OnHand(); return nil }))
+		return n
+	}
+	require.Equal(t, []int{8, 8}, []int{onHand(five), onHand(six)})
+	_, err = s.Undo(ctx, floor.Origin{}, m6, "wrong tag")
+	require.NoError(t, err)
+	require.Equal(t, []int{8, 10}, []int{onHand(five), onHand(six)})
+}

@@ -165,7 +165,10 @@ func (m *model) fold(seq uint64, e event.Event) {
 		if !b.Said {
 			r.may = m.lying(b.Station, r.steel)
 		}
-		m.runs[seq], m.open[b.Station], m.cutIn[b.Bundle] = r, seq, seq
+		m.runs[seq], m.cutIn[b.Bundle] = r, seq
+		if !b.Aside {
+			m.open[b.Station] = seq
+		}
 	case event.RunJoined:
 		r := m.runs[b.Run]
 		r.members = append(r.members, b.Bundle)
@@ -211,7 +214,9 @@ func (m *model) close(seq, of uint64, c *event.RunClosed) {
 	}
 	r := m.runs[of]
 	r.closed, r.by, r.before = c, seq, r.may
-	delete(m.open, r.station)
+	if m.open[r.station] == of {
+		delete(m.open, r.station)
+	}
 	if len(c.Lots) > 0 {
 		r.may = c.Lots
 	}

@@ -23,6 +23,13 @@ func (j *judge) cut(b Bundle, l *Line) Outcome {
 // begin judges the first scan of a bundle at a cut station.
 func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	run, open := j.past.Run(floor.Run)
+	// Pieces that are counted are cut, whatever steel lies on the table: they get a run of their own.
+	aside := open && run.Steel != l.Steel && j.scan.Pieces > 0
+	table := ""
+	if aside {
+		table = title(j.openMember(run))
+		floor.Run, run, open = 0, Run{}, false
+	}
 	lots, no := j.mayStart(floor, run, b, l)
 	if no.Answer.Verdict == event.Refused && (j.scan.Pieces == 0 || !ruled[no.Answer.Notes[0].Code]) {
 		return no
@@ -36,7 +43,7 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		out.Events = []event.Body{joined}
 	} else {
 		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.Pieces, j.length(l.Length))
-		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: pocket}
+		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: pocket, Aside: aside}
 		run = Run{Station: j.at.Name, Steel: l.Steel, Lots: lots, Said: opened.Said}
 		out.Events = []event.Body{opened}
 	}
@@ -44,6 +51,9 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	if j.scan.Pieces > 0 {
 		out = j.done(out, run, b, l)
 		j.into(&out.Answer, floor, pocket)
+		if aside {
+			look(&out.Answer, "cut aside", title(b, l), j.at.Title, table)
+		}
 		if no.Answer.Verdict == event.Refused && !lookedAt[no.Answer.Notes[0].Code] {
 			out.Answer.Verdict = event.Check
 			out.Answer.Notes = append(out.Answer.Notes, no.Answer.Notes...)

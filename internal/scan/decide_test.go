@@ -280,7 +280,11 @@ var table = []one{
 			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2, Over: 1}}})},
 		}},
-	{"counted here while other steel is on the table", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.run("S1", nil, bundle(31)) }, at("S1", bundle(11), pieces(12)), refused, []string{"other run"}, nil},
+	{"counted here while other steel is on the table", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.run("S1", nil, bundle(31)) }, at("S1", bundle(11), pieces(12)), check,
+		[]string{"cut done", "into pocket", "run closed", "cut aside", "started elsewhere"}, []event.Body{
+			event.Undone{Bundle: bundle(11), Seq: 100, Reason: "cut at S1"},
+			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1", Aside: true},
+			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}})}}},
 	{"done already", func(p *past) { p.ready(bundle(11)) }, at("S1", bundle(11)), refused, []string{"done already"}, nil},
 	{"a typed count of a bundle not begun is start and done", nil, at("S1", bundle(11), pieces(12)), yes, []string{"cut done", "into pocket", "run closed"},
 		[]event.Body{

@@ -163,6 +163,8 @@ var Sentences = map[string]Sentence{
 		"Finish it first: scan {1} again when it is cut.", "Termínelo primero: escanee {1} de nuevo cuando esté cortado."},
 	"other station": {no, "{0} was started at {1}, {2}.", "{0} se empezó en {1}, {2}.",
 		"Finish it there, or undo the start.", "Termínelo allá, o deshaga el inicio."},
+	"cut aside": {chk, "{0} was counted at {1} while {2} lies on its table.", "{0} se contó en {1} mientras {2} está en la mesa.",
+		"Is this the right tag? If it is, tell quality which bars it is of.", "¿Es la etiqueta correcta? Si lo es, diga a calidad de qué barras es."},
 	"wrong steel": {no, "Wrong steel: {0} lies on the feeds, {1} needs {2}.", "Acero equivocado: en los alimentadores hay {0}; {1} pide {2}.",
 		"Bring {3} and scan that lot.", "Traiga {3} y escanee ese lote."},
 	"lot not right": {no, "Lot {0} is {1}; {2} needs {3}.", "El lote {0} es {1}; {2} pide {3}.",

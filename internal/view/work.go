@@ -24,7 +24,9 @@ func (a *apply) work() {
 			a.raw(tLotRun, twoKey(uint64(n), a.seq), nil)
 		}
 		a.begin(b.Bundle, a.seq, b.Station, b.Pocket)
-		a.floor(b.Station, func(f *scan.Floor) { f.Run, f.Card = a.seq, b.Bundle })
+		if !b.Aside {
+			a.floor(b.Station, func(f *scan.Floor) { f.Run, f.Card = a.seq, b.Bundle })
+		}
 	case event.RunJoined:
 		x, _ := a.Bundle(b.Bundle)
 		l := a.Line(x.Line)
@@ -61,7 +63,7 @@ func (a *apply) begin(n tags.Number, run uint64, station, pocket string) {
 func (a *apply) cutDone(b event.CutDone) {
 	seq := b.Run
 	if seq == 0 {
-		seq = a.Floor(a.e.Station).Run
+		seq = a.seq - 1
 	}
 	station := ""
 	a.run(seq, func(r *scan.Run) {
@@ -89,7 +91,7 @@ func (a *apply) cutDone(b event.CutDone) {
 		a.plan(b.Rest, rest.Planned, true)
 	}
 	a.floor(station, func(f *scan.Floor) {
-		if b.Closed != nil {
+		if b.Closed != nil && f.Run == seq {
 			f.Run, f.Card = 0, 0
 		}
 	})
