@@ -1,4 +1,4 @@
-// Package export gives out what the records say: papers as PDF, and tables.
+// Package export gives out what the records say: papers as PDF, and cells that are safe in tables.
 //
 // A paper is a value, filled by whoever knows the records, and writes itself. Papers are laid out for
 // a laser printer on Letter or A4 in two languages, in the letters and symbols of tags/label:

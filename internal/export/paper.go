@@ -290,3 +290,14 @@ func write(w io.Writer, pages []*page, err error) error {
 	}
 	return label.PDF(w, dpi, all...)
 }
+
+// joinSet joins the texts that are not empty.
+func joinSet(by string, texts ...string) string {
+	var out []string
+	for _, t := range texts {
+		if t != "" {
+			out = append(out, t)
+		}
+	}
+	return strings.Join(out, by)
+}

@@ -1,13 +1,7 @@
 package export
 
 import (
-	"bytes"
-	"encoding/csv"
-	"flag"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -20,23 +14,6 @@ import (
 	"tagd/internal/heat"
 	"tagd/internal/tags"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
-
-// golden compares what write writes with a file.
-func golden(t *testing.T, file string, write func(io.Writer) error) {
-	t.Helper()
-	var got bytes.Buffer
-	require.NoError(t, write(&got))
-	file = filepath.Join("testdata", file)
-	if *update {
-		require.NoError(t, os.MkdirAll("testdata", 0o755))
-		require.NoError(t, os.WriteFile(file, got.Bytes(), 0o644))
-	}
-	want, err := os.ReadFile(file)
-	require.NoError(t, err)
-	require.Equal(t, string(want), got.String(), "%s; run with -update if this is meant", file)
-}
 
 // traceOf is a trace of a job in kilograms: certs, a bundle not begun, a lot used up.
 func traceOf() Recall {
@@ -53,23 +30,6 @@ func traceOf() Recall {
 	return r
 }
 
-func TestRecallGoldens(t *testing.T) {
-	golden(t, "recall.txt", recallOf(12).Text)
-	golden(t, "recall.csv", recallOf(12).CSV)
-	golden(t, "trace.txt", traceOf().Text)
-	golden(t, "trace.csv", traceOf().CSV)
-	golden(t, "nothing.txt", Recall{Asked: "123", Printed: "2026-11-26 07:02"}.Text)
-}
-
-// What a terminal would obey never reaches it.
-func TestTextHasNoControls(t *testing.T) {
-	r := recallOf(3)
-	r.Asked, r.Bundles[0].Mark, r.Holds[0].Reason = "\x1b]0;x\a", "a\r\nb", "\x1b[2J\u009b31m"
-	var b strings.Builder
-	require.NoError(t, r.Text(&b))
-	require.NotRegexp(t, `[\x00-\x09\x0b-\x1f\x7f-\x9f]`, b.String())
-}
-
 func TestCell(t *testing.T) {
 	for in, want := range map[string]string{
 		"": "", "B10-1": "B10-1", "=1+1": "'=1+1", "+1 555": "'+1 555", "-3": "'-3", "@SUM(A1)": "'@SUM(A1)", "\t=1": "'\t=1", "\r=1": "'\r=1",
@@ -77,29 +37,6 @@ func TestCell(t *testing.T) {
 	} {
 		require.Equal(t, want, Cell(in))
 	}
-}
-
-// A table can be read again, and no cell of it begins a formula.
-func TestCSVOfAnything(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		r := randomRecall(t)
-		var b bytes.Buffer
-		require.NoError(t, r.CSV(&b))
-		rows, err := csv.NewReader(&b).ReadAll()
-		require.NoError(t, err)
-		lots := 0
-		for _, l := range r.Lots {
-			if l.Bars > 0 || r.Trace {
-				lots++
-			}
-		}
-		require.Len(t, rows, 1+len(r.Bundles)+lots)
-		for _, row := range rows {
-			for _, c := range row {
-				require.False(t, c != "" && strings.ContainsRune("=+-@\t\r\n", rune(c[0])), c)
-			}
-		}
-	})
 }
 
 func TestRecallSays(t *testing.T) {

@@ -274,7 +274,7 @@ func (j *judge) mass(m bar.Mass) string     { return m.Text(j.rules.Units) }
 
 // when writes a moment in the plant's zone.
 func (j *judge) when(ms int64) string {
-	return time.UnixMilli(ms).In(j.rules.Zone).Format("2006-01-02 15:04")
+	return j.rules.When(ms)
 }
 
 // at names the stations that do a piece of work.

@@ -16,9 +16,6 @@ type Line struct {
 	event.LineTaken
 }
 
-// Steps is the line's route.
-func (l *Line) Steps() []string { return l.Route }
-
 // Bundle is the state of a bundle.
 type Bundle struct {
 	_ struct{} `cbor:",toarray"`

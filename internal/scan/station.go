@@ -81,6 +81,11 @@ func (r Rules) Station(name string) (Station, bool) {
 	return Station{}, false
 }
 
+// When writes a moment (Unix ms) in the plant's zone.
+func (r Rules) When(ms int64) string {
+	return time.UnixMilli(ms).In(r.Zone).Format("2006-01-02 15:04")
+}
+
 // KeepFrom is the least useful remnant of a size.
 func (r Rules) KeepFrom(s bar.Size) bar.Length {
 	if l, ok := r.Keep[s]; ok {

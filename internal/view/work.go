@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/heat"
 	"tagd/internal/scan"
@@ -241,13 +240,4 @@ func (a *apply) leave(seq uint64, u event.Undone) {
 			f.Card = card
 		}
 	})
-}
-
-// Cut is the length of metal in the pieces of a run's bundles.
-func Cut(r scan.Run) bar.Length {
-	var sum bar.Length
-	for _, m := range r.Members {
-		sum += m.Length * bar.Length(m.Pieces)
-	}
-	return sum
 }

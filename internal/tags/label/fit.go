@@ -208,12 +208,3 @@ func (b block) draw(d Device) {
 		y += pitch
 	}
 }
-
-// set fits paragraphs into the field and prints them.
-func (f field) set(d Device, paragraphs ...string) (block, error) {
-	b, err := f.fit(paragraphs...)
-	if err == nil {
-		b.draw(d)
-	}
-	return b, err
-}

@@ -13,7 +13,6 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -50,7 +49,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"mass":   func(m bar.Mass) string { return m.Text(f.Rules().Units) },
 		"heats":  heat.Draw.Names,
 		"t":      word,
-		"when":   p.when,
+		"when":   f.Rules().When,
 		"draw":   func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
 		"bends":  func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
 		"say":    say,
@@ -137,10 +136,6 @@ func keep(c echo.Context, name, value string) {
 }
 
 func newKey() string { return uuid.Must(uuid.NewV7()).String() }
-
-func (p *pages) when(ms int64) string {
-	return time.UnixMilli(ms).In(p.floor.Rules().Zone).Format("2006-01-02 15:04")
-}
 
 // sentence is a note in a language.
 type sentence struct{ Says, Next string }

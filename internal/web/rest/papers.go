@@ -5,7 +5,6 @@ import (
 	"context"
 	"net/http"
 	"slices"
-	"time"
 
 	"tagd/internal/export"
 	"tagd/internal/heat"
@@ -33,12 +32,8 @@ type tracePaperIn struct {
 	Paper string `query:"paper" enum:"letter,a4" default:"letter"`
 }
 
-// stamp writes a moment in the plant's zone.
-func (a *ops) stamp(t time.Time) string {
-	return t.In(a.f.Rules().Zone).Format("2006-01-02 15:04")
-}
-
-func (a *ops) stampMS(ms int64) string { return a.stamp(time.UnixMilli(ms)) }
+// stamp writes a moment (Unix ms) in the plant's zone.
+func (a *ops) stamp(ms int64) string { return a.f.Rules().When(ms) }
 
 func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 	n, err := number(in.Number, tags.Load)
@@ -49,7 +44,7 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 	if err != nil {
 		return nil, err
 	}
-	sheet := export.LoadSheet{Number: n, Plant: []string{a.f.Rules().Name}, Host: a.o.Host, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now())}
+	sheet := export.LoadSheet{Number: n, Plant: []string{a.f.Rules().Name}, Host: a.o.Host, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now().UnixMilli())}
 	err = a.f.View(func(p *view.Past) error {
 		l, ok := p.Load(n)
 		if !ok {
@@ -121,7 +116,7 @@ func (a *ops) holdsOf(holds []heat.Hold, names map[tags.Number]string) []export.
 				by += n.String()
 			}
 		}
-		out = append(out, export.Hold{Target: h.Target, Reason: h.Reason, At: a.stampMS(h.At), By: by})
+		out = append(out, export.Hold{Target: h.Target, Reason: h.Reason, At: a.stamp(h.At), By: by})
 	}
 	return out
 }
@@ -152,7 +147,7 @@ func (a *ops) tracePaper(_ context.Context, in *tracePaperIn) (*stream, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := export.Recall{Trace: true, Plant: []string{a.f.Rules().Name}, Asked: in.Q, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now())}
+	r := export.Recall{Trace: true, Plant: []string{a.f.Rules().Name}, Asked: in.Q, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now().UnixMilli())}
 	err = a.f.View(func(p *view.Past) error {
 		t := p.Ask(in.Q)
 		if len(t.Found) == 0 {
@@ -171,7 +166,7 @@ func (a *ops) tracePaper(_ context.Context, in *tracePaperIn) (*stream, error) {
 		for _, l := range t.Lots {
 			r.Lots = append(r.Lots, export.TracedLot{
 				Number: l.Number, Remnant: l.Remnant(), Steel: l.Steel, Bars: max(0, l.OnHand()), Length: l.Length, Weight: l.Mass,
-				Draw: l.Heats, Place: lotPlace(l), Since: a.stampMS(l.At),
+				Draw: l.Heats, Place: lotPlace(l), Since: a.stamp(l.At),
 			})
 		}
 		r.Loads = a.sent(p, t)
@@ -210,7 +205,7 @@ func lotPlace(l view.TracedLot) string {
 }
 
 func (a *ops) tracedBundle(p *view.Past, b view.TracedBundle) export.Traced {
-	out := export.Traced{Bundle: paperBundle(b), Job: b.Line.Job, Load: b.Load, Place: b.Where, Since: a.stampMS(b.At), Where: export.Inside}
+	out := export.Traced{Bundle: paperBundle(b), Job: b.Line.Job, Load: b.Load, Place: b.Where, Since: a.stamp(b.At), Where: export.Inside}
 	switch {
 	case b.Shipped:
 		out.Where = export.Shipped
@@ -233,7 +228,7 @@ func (a *ops) sent(p *view.Past, t view.Trace) []export.Sent {
 			j, _ := p.Job(job)
 			s := export.Sent{Load: n, Job: job, JobName: j.Name, ShipTo: j.ShipTo, Truck: l.Truck}
 			if l.Shipped != 0 {
-				s.Left = a.stampMS(l.Shipped)
+				s.Left = a.stamp(l.Shipped)
 			}
 			for _, stop := range l.Stops {
 				if stop.Job == job && len(stop.ShipTo) > 0 {

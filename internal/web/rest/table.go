@@ -7,10 +7,10 @@ import (
 	"strings"
 
 	"tagd/api"
+	"tagd/internal/export"
 )
 
-// table is a CSV table for spreadsheets (RFC 4180). A cell that a spreadsheet program would take for
-// a formula gets an apostrophe in front.
+// table is a CSV table for spreadsheets (RFC 4180), each cell made safe for them.
 type table struct{ w *csv.Writer }
 
 func newTable(b *bytes.Buffer, head ...string) table {
@@ -23,9 +23,7 @@ func newTable(b *bytes.Buffer, head ...string) table {
 
 func (t table) row(cells ...string) {
 	for i, c := range cells {
-		if c != "" && strings.ContainsRune("=+-@\t\r", rune(c[0])) {
-			cells[i] = "'" + c
-		}
+		cells[i] = export.Cell(c)
 	}
 	_ = t.w.Write(cells) // to memory: it cannot fail
 }
