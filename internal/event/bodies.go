@@ -20,6 +20,10 @@ var bodies = func() map[Kind]reflect.Type {
 		PlaceMade{}, PersonMade{}, PlaceOpened{}, Placed{},
 		LoadPlanned{}, LoadOpened{}, Loaded{}, Unloaded{}, Shipped{},
 		HoldPut{}, HoldLifted{}, ScanRefused{},
+		LineChanged{}, LineWithdrawn{}, LineDecided{},
+		CoilReceived{}, CoilCut{}, LotExpected{}, LotConfirmed{}, YardCounted{}, ChargeMended{},
+		PartDone{}, PiecesLost{}, BundleSplit{}, BundlesMerged{}, BundleAssigned{}, BundleReassigned{},
+		RouteSet{}, TagLost{}, HeatsDeclared{}, CrewJoined{}, CrewLeft{}, ScanDisputed{}, Resolved{},
 	} {
 		if _, twice := m[b.Kind()]; twice {
 			panic("event: one number for two kinds")

@@ -40,7 +40,12 @@
 //	mill bundle  1 number, 2 bars
 //	draw         1 lot, 2 bars, 3 over: how many of them the lot did not have by the record
 //	remnant      1 lot, 2 length, 3 bars, 4 place
+//	mass draw    1 lot, 2 mass, 3 over
 //	run closed   1 draws, 2 remnants, 3 scrap, 4 missing, 5 lots, 6 steel, 7 assumed
+//	coil closed  1 draws, 2 scrap, 3 missing, 4 lots, 5 assumed
+//	run mended   1 run, 2 lots, 3 closed, 4 coil
+//	mill coil    1 number, 2 mass
+//	part         1 number, 2 pieces
 //	stop         1 job, 2 ship to
 //	target       1 number, or 2 mill and 3 heat
 //
@@ -62,6 +67,9 @@
 //	11  line taken: 1 job, 2 list, 3 mark, 4 steel, 5 length, 6 pieces, 7 shape, 8 route, 9 note,
 //	    10 row, 11 first, 12 bundles
 //	12  list taken: 1 job, 2 list, 3 revision, 4 file, 5 sha256, 6 lines
+//	13  line changed: 1 line, 2 taken
+//	14  line withdrawn: 1 line, 2 revision, 3 reason
+//	15  line decided: 1 line, 2 bundle, 3 fate, 4 reason
 //
 // Stock and its papers:
 //
@@ -71,23 +79,40 @@
 //	22  cert filed: 1 mill, 2 heat, 3 sizes, 4 spec, 5 type, 6 text, 7 sha256, 8 melted, 9 rolled
 //	23  cert reviewed: 1 cert, 2 note
 //	24  alias set: 1 text, 2 number
+//	25  coil received: 1 lot, 2 mill, 3 heats, 4 steel, 5 mass, 6 coils, 7 place, 8 melted, 9 rolled,
+//	    10 po
+//	26  lot expected: 1 lot, 2 mill, 3 heats, 4 steel, 5 length, 6 bars, 7 bundles, 8 mass, 9 melted,
+//	    10 rolled, 11 po, 12 date, 13 coils
+//	27  lot confirmed: 1 lot, 2 bars, 3 mass, 4 bundles, 5 place, 6 note, 7 coils, 8 last
+//	28  yard counted: 1 lot, 2 bars, 3 record, 4 mass, 5 record mass, 6 place
 //
 // Feeds and runs:
 //
 //	30  feed charged: 1 station, 2 feed, 3 lot, 4 run
 //	31  feed emptied: 1 station, 2 feed, 3 lot, 4 place
+//	32  charge mended: 1 station, 2 feed, 3 lot, 4 runs, 5 reason
 //	40  run opened: 1 station, 2 bundle, 3 lots, 4 said, 5 pocket, 6 aside
 //	41  run joined: 1 run, 2 bundle, 3 pocket, 4 lots
 //	42  card shown: 1 station, 2 bundle
 //	43  cut done: 1 run, 2 bundle, 3 pieces, 4 rest, 5 owed, 6 closed, 7 asked, 8 lots
 //	44  step started: 1 station, 2 bundle, 3 step
 //	45  step done: 1 station, 2 bundle, 3 step, 4 pieces
+//	46  coil cut: 1 run, 2 bundle, 3 pieces, 4 rest, 5 owed, 6 closed, 7 asked
+//	48  part done: 1 station, 2 bundle, 3 step, 4 pieces, 5 run, 6 closed, 7 over, 8 lots, 9 coil
+//	49  pieces lost: 1 bundle, 2 pieces, 3 rest, 4 owed, 5 why, 6 note
 //
 // Bundles and tags:
 //
 //	50  bundle voided: 1 bundle, 2 reason
 //	51  tag printed: 1 number, 2 copy
 //	52  undone: 1 bundle, 2 seq, 3 reason, 4 closed, 5 lots
+//	53  bundle split: 1 bundle, 2 into, 3 reason
+//	54  bundles merged: 1 into, 2 from, 3 pieces, 4 reason
+//	55  bundle assigned: 1 bundle, 2 closed, 3 station, 4 said
+//	56  bundle reassigned: 1 bundle, 2 line, 3 reason, 4 instead, 5 left, 6 route
+//	57  route set: 1 bundle, 2 route, 3 reason
+//	58  tag lost: 1 number, 2 copy, 3 reason
+//	59  heats declared: 1 bundle, 2 mill, 3 heats, 4 lot, 5 melted, 6 rolled, 7 paper
 //
 // Places and people:
 //
@@ -95,6 +120,8 @@
 //	61  person made: 1 person
 //	62  place opened: 1 place
 //	63  placed: 1 number, 2 place
+//	64  crew joined: 1 station, 2 person
+//	65  crew left: 1 station, 2 person
 //
 // Loads and holds:
 //
@@ -106,60 +133,16 @@
 //	80  hold put: 1 target, 2 reason
 //	81  hold lifted: 1 target, 2 reason
 //
-// Scans that were not taken:
+// Scans that were not taken, and what was settled:
 //
 //	90  scan refused: 1 number, 2 text
+//	91  scan disputed: 1 number, 2 text, 3 do, 4 pieces, 5 feed, 6 pocket, 7 lots, 8 bars, 9 remnants,
+//	    10 gone, 11 why, 12 coils, 13 load, 14 put
+//	92  resolved: 1 seq, 2 reason, 3 took, 4 as
 //
 // # Reserved kinds
 //
 // Reserved: first used later. Their numbers are taken and the envelope is known to hold their bodies.
-//
-// A later revision of a bar list states a line anew or takes it out, and a person decides what becomes
-// of the bundles that are begun (keep, rework, void):
-//
-//	13  line changed: 1 line, 2 revision, 3 mark, 4 steel, 5 length, 6 pieces, 7 shape, 8 route, 9 note,
-//	    10 row
-//	14  line withdrawn: 1 line, 2 revision, 3 reason
-//	15  line decided: 1 line, 2 bundle, 3 decision, 4 reason
-//
-// Coil is a lot by mass, whose number stands on each coil. Expected lots are what a mill's notice of
-// shipment says, with their numbers given; the count at the gate confirms them. A count of the yard
-// states what the record had and what lies there:
-//
-//	25  coil received: 1 lot, 2 mill, 3 heats, 4 steel, 5 mass, 6 bundles, 7 place, 8 melted, 9 rolled,
-//	    10 po
-//	26  lot expected: 1 lot, 2 mill, 3 heats, 4 steel, 5 length, 6 bars, 7 bundles, 8 mass, 9 melted,
-//	    10 rolled, 11 po, 12 date
-//	27  lot confirmed: 1 lot, 2 bars, 3 mass, 4 bundles, 5 place, 6 note
-//	28  yard counted: 1 lot, 2 bars, 3 record, 4 mass, 5 place
-//
-// A forgotten charge is mended by restating the candidates of the runs it names (each 1 run, 2 lots).
-// A run from coil closes by mass, rounded once (draws: each 1 lot, 2 mass, 3 over). A crew takes over
-// what another one has open. Part of a step is done, with the pieces so far:
-//
-//	32  charge mended: 1 station, 2 feed, 3 lot, 4 runs, 5 reason
-//	46  coil cut: 1 run, 2 bundle, 3 pieces, 4 rest, 5 owed, 6 draws, 7 scrap mass, 8 asked
-//	47  run taken over: 1 run, 2 station
-//	48  part done: 1 station, 2 bundle, 3 step, 4 pieces
-//
-// Pieces are lost or spoilt, and what is still owed becomes a remainder. A bundle is split into others
-// (each 1 number, 2 pieces), merged into one, given to a line that it was not made for, or to another
-// job's. Its route may be another one. A tag is lost. A supplier's paper declares heats of what was
-// bought cut:
-//
-//	49  pieces lost: 1 bundle, 2 pieces, 3 rest, 4 owed, 5 reason
-//	53  bundle split: 1 bundle, 2 into, 3 reason
-//	54  bundles merged: 1 into, 2 from, 3 pieces, 4 reason
-//	55  bundle assigned: 1 bundle, 2 line, 3 lots, 4 reason
-//	56  bundle reassigned: 1 bundle, 2 line, 3 reason
-//	57  route set: 1 bundle, 2 route, 3 reason
-//	58  tag lost: 1 number, 2 copy, 3 reason
-//	59  heats declared: 1 bundle, 2 mill, 3 heats, 4 sha256, 5 reason
-//
-// The crew of a station:
-//
-//	64  crew joined: 1 station, 2 person
-//	65  crew left: 1 station, 2 person
 //
 // A bundle is staged for a load. Stops get their order and hours. A scale ticket is a fact of its own
 // beside the nominal mass. The signed sheet came back for a stop; bundles came back:
@@ -176,11 +159,4 @@
 //	82  claimed: 1 load, 2 bundle, 3 line, 4 pieces, 5 what
 //	83  claim answered: 1 claim, 2 answer, 3 reason
 //	84  transferred: 1 number, 2 plant, 3 there
-//
-// A deed that the rules would have refused, recorded with the whole scan and what they would have said
-// (notes), and how a person resolved it (the events that did it):
-//
-//	91  scan disputed: 1 number, 2 text, 3 do, 4 pieces, 5 feed, 6 pocket, 7 lots, 8 bars, 9 remnants,
-//	    10 gone, 11 notes
-//	92  dispute resolved: 1 scan, 2 events, 3 reason
 package event

@@ -56,9 +56,32 @@ type Lot struct {
 	At       int64         // received, or left over: Unix ms
 	Gone     bool          // a remnant whose run was undone
 	Copy     int           // newest copy of its tag
+	// Coil has no Length: it is counted by mass.
+	Mass      bar.Mass // received
+	MassTaken bar.Mass
+	MassOver  bar.Mass // taken beyond what was received
+	Coils     []event.MillCoil
+	// Counted is what counts of the yard added to the record, or took from it.
+	Counted     int
+	CountedMass bar.Mass
+	CountedAt   int64  // last count, Unix ms; 0 never
+	Declared    bool   // its heats are what a supplier's paper says of a bundle bought ready made
+	Paper       *Paper // what a mill's paper said was coming; nil for what came unannounced
 	// Lacking: of a remnant whose run had less metal by the record than it made; what is missing may
 	// be of any heat.
 	Lacking bool
+}
+
+// Paper is what a mill's paper says of a lot that is coming.
+type Paper struct {
+	_ struct{} `cbor:",toarray"`
+
+	Bars    int
+	Mass    bar.Mass
+	Bundles []event.MillBundle
+	Coils   []event.MillCoil
+	Date    string // yyyy-mm-dd on which it should come
+	Open    bool   // more of it is still expected
 }
 
 // OnHand is how many bars the record says are left: received + count differences - taken; none of a
@@ -67,8 +90,14 @@ func (l Lot) OnHand() int {
 	if l.Gone {
 		return 0
 	}
-	return l.Received + l.Over - l.Taken
+	return l.Received + l.Over + l.Counted - l.Taken
 }
+
+// Coil says whether the lot is coil, which is counted by mass.
+func (l Lot) Coil() bool { return l.Length == 0 }
+
+// MassOnHand is how much coil the record says is left.
+func (l Lot) MassOnHand() bar.Mass { return l.Mass + l.MassOver + l.CountedMass - l.MassTaken }
 
 // Remnant says whether the lot is left over from a run.
 func (l Lot) Remnant() bool { return l.Run != 0 }

@@ -32,7 +32,7 @@ func (j *judge) bundle(n tags.Number) Outcome {
 		case j.at.Can(Yard), j.at.Can(Staging), j.at.Can(Receiving):
 			return j.put(b, l)
 		}
-		return j.refuse(n, "not here", "bundle", j.at.Title, j.stationsFor(after(l, b.Done)))
+		return j.refuse(n, "not here", "bundle", j.at.Title, j.stationsFor(after(b, l, b.Done)))
 	}
 	if out, gone := j.gone(b, l); gone {
 		return out
@@ -82,20 +82,20 @@ func (j *judge) gone(b Bundle, l *Line) (Outcome, bool) {
 // notNext says why the station's step is not the bundle's next one.
 func (j *judge) notNext(b Bundle, l *Line, step Step) Outcome {
 	at := -1
-	for i, s := range l.Route {
+	for i, s := range b.Steps(l) {
 		if Step(s) == step {
 			at = i
 			break
 		}
 	}
 	switch {
-	case at < 0 && b.Done == 0 && len(l.Route) > 0:
+	case at < 0 && b.Done == 0 && len(b.Steps(l)) > 0:
 		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), b.Next(l))
 	case at < 0:
-		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), after(l, b.Done))
+		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), after(b, l, b.Done))
 	case at < b.Done:
-		return j.refuse(b.Number, "done already", title(b, l), string(step), j.when(j.doneAt(b)), b.Station, after(l, b.Done))
-	case b.Done == 0 && Step(l.Route[0]) == Cut:
+		return j.refuse(b.Number, "done already", title(b, l), string(step), j.when(j.doneAt(b)), b.Station, after(b, l, b.Done))
+	case b.Done == 0 && Step(b.Steps(l)[0]) == Cut:
 		return j.refuse(b.Number, "not cut yet", title(b, l), j.stationsFor(string(Cut)))
 	}
 	return j.refuse(b.Number, "not ready", title(b, l), b.Next(l), j.stationsFor(b.Next(l)))
@@ -197,7 +197,7 @@ func (j *judge) work(b Bundle, l *Line, step Step) Outcome {
 	if pieces == 0 {
 		pieces = b.Pieces
 	}
-	out := Outcome{Answer: answer(event.Accepted, "step done", title(b, l), string(step), pieces, after(l, b.Done+1)), Show: b.Number}
+	out := Outcome{Answer: answer(event.Accepted, "step done", title(b, l), string(step), pieces, after(b, l, b.Done+1)), Show: b.Number}
 	if !b.Started {
 		out.Events = append(out.Events, event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)})
 	}

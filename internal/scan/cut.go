@@ -259,7 +259,7 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 		pieces = b.Pieces
 	}
 	e := event.CutDone{Run: run.Seq, Bundle: b.Number, Pieces: pieces, Asked: b.Pieces}
-	out.Answer = answer(event.Accepted, "cut done", title(b, l), pieces, after(l, b.Done+1))
+	out.Answer = answer(event.Accepted, "cut done", title(b, l), pieces, after(b, l, b.Done+1))
 	switch {
 	case pieces < b.Pieces:
 		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-pieces

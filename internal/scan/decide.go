@@ -292,9 +292,9 @@ func (j *judge) stationsFor(w string) string {
 }
 
 // after names what follows once the bundle has done steps done.
-func after(l *Line, done int) string {
-	if done < len(l.Route) {
-		return l.Route[done]
+func after(b Bundle, l *Line, done int) string {
+	if route := b.Steps(l); done < len(route) {
+		return route[done]
 	}
 	return "loadout"
 }
@@ -358,9 +358,9 @@ func (j *judge) where(b Bundle, l *Line) Outcome {
 	case b.Started:
 		return found("found at work", b.Next(l), at)
 	case b.Place != 0:
-		return found("found lying", j.placeName(b.Place), after(l, b.Done))
+		return found("found lying", j.placeName(b.Place), after(b, l, b.Done))
 	case b.Done == 0:
-		return found("found new", after(l, 0))
+		return found("found new", after(b, l, 0))
 	}
-	return found("found lying", at, after(l, b.Done))
+	return found("found lying", at, after(b, l, b.Done))
 }

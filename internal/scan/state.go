@@ -44,20 +44,50 @@ type Bundle struct {
 	Events []uint64
 	// Looks holds those of all that a person should look at.
 	Looks []uint64
+	Route []string // its own; nil is that of its line
+	Made  int      // pieces of its next step that are done, while the step is part done
+	Kin   *Kin     // nil for most
 }
 
-// Name is "2" or, for the remainder of bundle 2, "2b"; of that one's remainder "2c".
+// Kin is what became of a bundle beside its route: what it was made of, what it was tied into, and what
+// it lost.
+type Kin struct {
+	_ struct{} `cbor:",toarray"`
+
+	Parents  []tags.Number // bundles of which it has pieces: split off, or merged into it
+	Into     tags.Number   // the bundle that it was merged into; it is no more then
+	Lost     int           // pieces, samples among them
+	Sampled  int           // pieces lost as samples
+	Replaces bool          // it is made for pieces that another bundle lost
+}
+
+// Replaces says whether the bundle is made for pieces that another one lost.
+func (b Bundle) Replaces() bool { return b.Kin != nil && b.Kin.Replaces }
+
+// Steps is the bundle's route: its own, else that of its line.
+func (b Bundle) Steps(l *Line) []string {
+	if b.Route != nil {
+		return b.Route
+	}
+	return l.Route
+}
+
+// Name is "2" or, for what was parted from bundle 2 later, "2b", "2c", and after "2z" "2ba".
 func (b Bundle) Name() string {
 	if b.Rest == 0 {
 		return itoa(b.K)
 	}
-	return itoa(b.K) + string(rune('a'+min(b.Rest, 25)))
+	letters := ""
+	for n := b.Rest; n > 0; n /= 26 {
+		letters = string(rune('a'+n%26)) + letters
+	}
+	return itoa(b.K) + letters
 }
 
 // Next is the step that comes next, or "" when all are done.
 func (b Bundle) Next(l *Line) string {
-	if b.Done < len(l.Route) {
-		return l.Route[b.Done]
+	if route := b.Steps(l); b.Done < len(route) {
+		return route[b.Done]
 	}
 	return ""
 }
@@ -86,6 +116,7 @@ type Run struct {
 	At      int64
 	By      uint64        // sequence of the event that closed it
 	Before  []tags.Number // candidates before the closing said others
+	Mended  uint64        // sequence of the newest event that restated it
 }
 
 // Left counts the members that are not done.
@@ -126,6 +157,15 @@ type Floor struct {
 	Card    tags.Number
 	Feeds   []Feed
 	Pockets []Lying // in the order in which they were started
+	Crew    []Aboard
+}
+
+// Aboard is a person of a station's crew.
+type Aboard struct {
+	_ struct{} `cbor:",toarray"`
+
+	Person tags.Number
+	At     int64 // joined, Unix ms
 }
 
 // Lots are all lots on the feeds, the newest charge of each feed first.

@@ -145,8 +145,8 @@ func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
 	})
 }
 
-// free says whether a lot can be brought to a shear: bars on hand, and not on a feed.
-func free(l heat.Lot) bool { return l.OnHand() > 0 && l.Feed == "" }
+// free says whether a lot can be brought to a shear: bars or coil on hand, and not on a feed.
+func free(l heat.Lot) bool { return (l.OnHand() > 0 || l.MassOnHand() > 0) && l.Feed == "" }
 
 // lot changes a lot and keeps the index of free lots.
 func (a *apply) lot(n tags.Number, change func(*heat.Lot)) {

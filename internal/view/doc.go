@@ -39,7 +39,7 @@ import "tagd/internal/store"
 
 // Version is the form of the views that this program keeps. It changes whenever a key, a value or
 // what Apply makes of an event does.
-const Version = 2
+const Version = 3
 
 // The tables of the views.
 const (

@@ -251,6 +251,9 @@ func (p *Past) Line(seq uint64) *scan.Line {
 	}
 	e := p.Event(seq)
 	body, ok := e.Body.(event.LineTaken)
+	if changed, is := e.Body.(event.LineChanged); is {
+		body, ok = changed.Taken, true
+	}
 	if !ok {
 		panic(Damaged{fmt.Errorf("view: record %d is no line but %v", seq, e.Body.Kind())})
 	}

@@ -345,7 +345,7 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 		if place == "" {
 			place = ", " + at
 		}
-		return l.Route[b.Done-1] + " done" + place
+		return b.Steps(l)[b.Done-1] + " done" + place
 	}
 	return "not begun" + place
 }

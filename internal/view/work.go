@@ -83,17 +83,31 @@ func (a *apply) cutDone(b event.CutDone) {
 	})
 	if b.Rest != 0 {
 		x, _ := a.Bundle(b.Bundle)
-		rest := scan.Bundle{Number: b.Rest, Line: x.Line, K: x.K, Rest: x.Rest + 1, N: x.N, Pieces: b.Owed, Planned: x.Planned, At: a.e.Recorded, Events: []uint64{a.seq}, Looks: a.looks()}
-		a.putBundle(rest)
-		a.raw(tRest, twoKey(x.Line, uint64(b.Rest)), nil)
-		a.taken(b.Rest)
-		a.plan(b.Rest, rest.Planned, true)
+		a.remainder(x, b.Rest, b.Owed, func(*scan.Bundle) {})
 	}
 	a.floor(station, func(f *scan.Floor) {
 		if b.Closed != nil && f.Run == seq {
 			f.Run, f.Card = 0, 0
 		}
 	})
+}
+
+// remainder makes a bundle that a line gets later, beside x and for the same truck: "2b" of "2".
+func (a *apply) remainder(x scan.Bundle, n tags.Number, pieces int, change func(*scan.Bundle)) {
+	rest := scan.Bundle{
+		Number: n, Line: x.Line, K: x.K, Rest: 1, N: x.N, Pieces: pieces, Route: x.Route, Planned: x.Planned,
+		At: a.e.Recorded, Events: []uint64{a.seq}, Looks: a.looks(),
+	}
+	for _, o := range a.numbers(tRest, seqKey(x.Line)) {
+		if other, _ := a.Bundle(o); other.K == x.K {
+			rest.Rest = max(rest.Rest, other.Rest+1)
+		}
+	}
+	change(&rest)
+	a.putBundle(rest)
+	a.raw(tRest, twoKey(x.Line, uint64(n)), nil)
+	a.taken(n)
+	a.plan(n, rest.Planned, true)
 }
 
 // candidates adds lots to those that a run may draw from.

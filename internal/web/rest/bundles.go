@@ -37,7 +37,7 @@ func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) a
 		Number: b.Number.String(), Job: l.Job, List: l.List, Mark: l.Mark, K: b.Name(), N: b.N, Steel: steel(l.Steel),
 		Pieces: b.Pieces, LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()),
 		WeightKG: m.Kilograms(), Weight: m.Text(a.units()),
-		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: notNil(l.Route),
+		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: notNil(b.Steps(l)),
 		Done: b.Done, Next: b.Next(l), State: state(b, l), Where: view.Where(p, b, l),
 		Station: b.Station, Pocket: b.Pocket, Load: b.Load.String(), Planned: b.Planned.String(),
 		Draw: draw(c.Heats, c.Drawn), Held: c.Held != nil, Copy: b.Copy, Updated: at(b.At),
