@@ -12,6 +12,7 @@ type Scan struct {
 	Bars     []Drawn   `json:"bars,omitempty" maxItems:"50" doc:"How many bars of each lot a run took, said at its last bundle."`
 	Remnants []Remnant `json:"remnants,omitzero" maxItems:"50" doc:"What a run left. Left out: as planned. An empty list: nothing worth keeping."`
 	Gone     bool      `json:"gone,omitempty" doc:"The truck has left already."`
+	Why      string    `json:"why,omitempty" maxLength:"500" doc:"The reason, where the command asks for one."`
 	Lang     string    `json:"lang,omitempty" enum:"en,es" doc:"Language of the sentences. Left out: English."`
 	By
 }

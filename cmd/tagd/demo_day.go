@@ -69,13 +69,11 @@ func (d *day) scan(station, what, want string, more ...func(*api.Scan)) api.Scan
 }
 
 func (d *day) answer(station string, a api.ScanAnswer) {
-	sign := map[string]string{"accepted": "Accepted", "check": "CHECK   ", "refused": "REFUSED "}[a.Verdict]
-	for i, n := range a.Notes {
-		head := fmt.Sprintf("  %-3s %s", station, sign)
+	for i, line := range answerLines(a) {
 		if i > 0 {
-			head = strings.Repeat(" ", len(head))
+			station = ""
 		}
-		d.say("%s  %s", head, strings.TrimSpace(n.Says+" "+n.Next))
+		d.say("  %-3s %s", station, line)
 	}
 }
 

@@ -23,6 +23,7 @@ The commands:
     import     take a bar list, or look at one with --dry-run
     stock      receive stock lots from a CSV file
     tags       write tags as PDF, PNG or SVG
+    scan       scan a tag at a station
     read       what a scanned text reads as
     trace      where did it go, where did it come from
     check      prove that the store is sound

@@ -43,6 +43,7 @@ type commands struct {
 	Import  importCmd  `cmd:"" help:"take a bar list, or look at one"`
 	Stock   stockCmd   `cmd:"" help:"receive stock lots from a CSV file"`
 	Tags    tagsCmd    `cmd:"" help:"write tags as PDF, PNG or SVG"`
+	Scan    scanCmd    `cmd:"" help:"scan a tag at a station"`
 	Read    readCmd    `cmd:"" help:"what a scanned text reads as"`
 	Trace   traceCmd   `cmd:"" help:"where did it go, where did it come from"`
 	Check   checkCmd   `cmd:"" help:"prove that the store is sound"`

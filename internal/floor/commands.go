@@ -40,6 +40,10 @@ const mostDevices = 10_000
 func (f *Floor) Scan(ctx context.Context, o Origin, s scan.Scan) (Receipt, tags.Number, error) {
 	var show tags.Number
 	o.Device, o.Station = s.Device, s.Station
+	var err error
+	if s.Why, err = event.CleanText("why", s.Why, event.MostReason); err != nil {
+		return Receipt{}, 0, err
+	}
 	r, err := f.Do(ctx, o, func(p *view.Past) (Decision, error) {
 		s.Before = f.reads[s.Device]
 		out := scan.Decide(p, f.cfg.Rules, s)

@@ -258,7 +258,8 @@ type Scan struct {
 	Bars []event.Draw
 	// Remnants says what a run left; nil is as planned.
 	Remnants []event.Remnant
-	Gone     bool // the truck has left already
+	Gone     bool   // the truck has left already
+	Why      string // the reason, of a command that asks for one
 
 	// Before is the device's read before this one, recorded or not.
 	Before Reading

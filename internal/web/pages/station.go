@@ -71,6 +71,7 @@ func (p *pages) scan(c echo.Context) error {
 	s := scan.Scan{
 		Read: read, Wrong: wrong, Station: st.Name, Device: device(c), At: now.UnixMilli(),
 		Do: scan.Do(c.FormValue("do")), Feed: c.FormValue("feed"), Pocket: c.FormValue("pocket"), Gone: c.FormValue("gone") != "",
+		Why: c.FormValue("why"),
 	}
 	if t := strings.TrimSpace(c.FormValue("pieces")); t != "" {
 		n, err := strconv.Atoi(t)
@@ -85,7 +86,7 @@ func (p *pages) scan(c echo.Context) error {
 	// The key stands for the form, not for the moment: the same form sent again is the same scan.
 	o := floor.Origin{
 		Device: s.Device, Station: st.Name, Key: c.FormValue("key"), Happened: now,
-		Request: fmt.Sprint(code, s.Do, s.Pieces, s.Feed, s.Pocket, s.Gone),
+		Request: fmt.Sprint(code, s.Do, s.Pieces, s.Feed, s.Pocket, s.Gone, s.Why),
 	}
 	r, n, err := p.floor.Scan(c.Request().Context(), o, s)
 	if err != nil {

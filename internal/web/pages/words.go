@@ -38,6 +38,7 @@ var words = map[string][2]string{
 	"unload":       {"Unload", "Descargar"},
 	"ship":         {"The load leaves", "La carga sale"},
 	"gone":         {"The truck has gone already", "El camión ya salió"},
+	"why":          {"Reason, where one is asked for", "Motivo, si se pide"},
 	"show":         {"Only show", "Solo mostrar"},
 	"place":        {"Place", "Lugar"},
 	"search":       {"Search", "Buscar"},

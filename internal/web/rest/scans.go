@@ -29,7 +29,7 @@ func (a *ops) scan(ctx context.Context, in *scanIn) (*answer[api.ScanAnswer], er
 	if b.Code == "" && b.Do != string(scan.Empty) {
 		return nil, invalid("body.code", "is empty; scan a tag, or type the number under the bars")
 	}
-	x := scan.Scan{Do: scan.Do(b.Do), Pieces: b.Pieces, Feed: b.Feed, Pocket: b.Pocket, Gone: b.Gone}
+	x := scan.Scan{Do: scan.Do(b.Do), Pieces: b.Pieces, Feed: b.Feed, Pocket: b.Pocket, Gone: b.Gone, Why: b.Why}
 	if b.Code != "" {
 		x.Read, x.Wrong = a.o.Reader.Read(b.Code)
 	}
