@@ -161,8 +161,9 @@ type Feed struct {
 type FeedLot struct {
 	Lot string `json:"lot"`
 	Steel
-	Length string `json:"length"`
-	OnHand int    `json:"on_hand"`
+	Length string `json:"length,omitempty" doc:"Of a bar. Left out: coil."`
+	OnHand int    `json:"on_hand" doc:"Bars."`
+	Weight string `json:"weight" doc:"Of what is on hand."`
 	Draw
 }
 

@@ -8,7 +8,13 @@ type MillBundle struct {
 	Bars   int    `json:"bars,omitempty" minimum:"0" doc:"Left out: not counted."`
 }
 
-// Receive takes a stock lot in.
+// MillCoil is a coil as the mill tagged it.
+type MillCoil struct {
+	Number string `json:"number" maxLength:"40"`
+	Weight string `json:"weight,omitempty" maxLength:"40" example:"3,000 lb" doc:"With its unit. Left out: not weighed."`
+}
+
+// Receive takes a stock lot in: bars of a length, or coil, which has a weight instead of length and bars.
 type Receive struct {
 	Mill        string       `json:"mill" maxLength:"60"`
 	Heats       []string     `json:"heats,omitempty" maxItems:"50" maxLength:"32" doc:"One, several, or none where it is not known. Text for ever: 0123 and 123 are different heats."`
@@ -16,9 +22,11 @@ type Receive struct {
 	Spec        string       `json:"spec,omitempty" maxLength:"40" doc:"Left out: the plant's usual one."`
 	Grade       string       `json:"grade,omitempty" maxLength:"20" doc:"Left out: the plant's usual one."`
 	Coating     string       `json:"coating,omitempty" maxLength:"40" doc:"Left out: plain."`
-	Length      string       `json:"length" maxLength:"40" example:"60'" doc:"Of one bar, with its unit."`
-	Bars        int          `json:"bars" minimum:"1"`
-	MillBundles []MillBundle `json:"mill_bundles,omitempty" maxItems:"300"`
+	Length      string       `json:"length,omitempty" maxLength:"40" example:"60'" doc:"Of one bar, with its unit. Left out: coil."`
+	Bars        int          `json:"bars,omitempty" minimum:"0" doc:"Left out: coil."`
+	MillBundles []MillBundle `json:"mill_bundles,omitempty" maxItems:"300" doc:"Of bars."`
+	Weight      string       `json:"weight,omitempty" maxLength:"40" example:"12,000 lb" doc:"Of coil, with its unit. It stands instead of length and bars."`
+	MillCoils   []MillCoil   `json:"mill_coils,omitempty" maxItems:"300" doc:"Of coil."`
 	Place       string       `json:"place,omitempty" maxLength:"20" doc:"Name or number of the place where it lies."`
 	Melted      string       `json:"melted,omitempty" maxLength:"2" doc:"Country of melt, ISO 3166 alpha-2."`
 	Rolled      string       `json:"rolled,omitempty" maxLength:"2" doc:"Country of rolling, ISO 3166 alpha-2."`
@@ -39,15 +47,20 @@ type Lot struct {
 	Mill    string `json:"mill,omitempty" doc:"Of a lot. The mills of a remnant stand with its heats."`
 	Draw
 	Steel
-	LengthMM    float64      `json:"length_mm" doc:"Of one bar."`
-	Length      string       `json:"length"`
+	Coil        bool         `json:"coil" doc:"It is coil: it has no length, and is counted by weight."`
+	LengthMM    float64      `json:"length_mm" doc:"Of one bar. 0: coil."`
+	Length      string       `json:"length,omitempty" doc:"Left out: coil."`
 	Received    int          `json:"received" doc:"Bars that came in, or were left over."`
 	Taken       int          `json:"taken" doc:"Bars drawn from it."`
 	Over        int          `json:"over" doc:"Bars drawn beyond what came in: a count difference."`
 	OnHand      int          `json:"on_hand" doc:"Bars left by the record: received + over - taken."`
+	ReceivedKG  float64      `json:"received_kg,omitempty" doc:"Coil that came in."`
+	TakenKG     float64      `json:"taken_kg,omitempty" doc:"Coil drawn from it."`
+	OverKG      float64      `json:"over_kg,omitempty" doc:"Coil drawn beyond what came in."`
 	WeightKG    float64      `json:"weight_kg" doc:"Of what is on hand."`
 	Weight      string       `json:"weight"`
 	MillBundles []MillBundle `json:"mill_bundles,omitempty"`
+	MillCoils   []MillCoil   `json:"mill_coils,omitempty"`
 	Place       *PlaceRef    `json:"place,omitempty" doc:"Where it was put down last."`
 	Feed        string       `json:"feed,omitempty" doc:"Station and feed that it lies on." example:"S1/A"`
 	Melted      string       `json:"melted,omitempty"`

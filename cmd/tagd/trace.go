@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 
@@ -93,13 +94,17 @@ func writeTrace(out io.Writer, t api.Trace) error {
 		section("LOT\tKIND\tHEATS\tSTEEL\tLENGTH\tRECEIVED\tON HAND\tWHERE")
 		for _, l := range t.Lots {
 			kind, where := "lot", l.Feed
-			if l.Remnant {
+			received, hand := strconv.Itoa(l.Received), strconv.Itoa(l.OnHand)
+			switch {
+			case l.Coil:
+				kind, received, hand = "coil", fmt.Sprintf("%.1f kg", l.ReceivedKG), l.Weight
+			case l.Remnant:
 				kind = "remnant"
 			}
 			if where == "" {
 				where = placeName(l.Place)
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%d\t%d\t%s\n", l.Number, kind, heatList(l.Draw), l.Steel.Steel, l.Length, l.Received, l.OnHand,
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Number, kind, heatList(l.Draw), l.Steel.Steel, lotLength(l), received, hand,
 				heldWord(l.Held)+where)
 		}
 	}
@@ -137,6 +142,14 @@ func writeTrace(out io.Writer, t api.Trace) error {
 		section(fmt.Sprintf("%d answers about these bundles want a person.", t.Totals.Checks))
 	}
 	return w.Flush()
+}
+
+// lotLength is the length of a lot's bars.
+func lotLength(l api.Lot) string {
+	if l.Coil {
+		return "coil"
+	}
+	return l.Length
 }
 
 // heatList names heats with their mills.

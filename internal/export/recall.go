@@ -66,8 +66,8 @@ type TracedLot struct {
 	Remnant bool
 	Steel   bar.Steel
 	Bars    int // on hand
-	Length  bar.Length
-	Weight  bar.Mass  // nominal, of the bars on hand, not rounded
+	Length  bar.Length // of a bar; 0 is coil
+	Weight  bar.Mass   // of what is on hand, of bars nominal, not rounded
 	Draw    heat.Draw // zero: none
 	Place   string
 	Since   string
@@ -123,7 +123,7 @@ func (r Recall) ordered() Recall {
 		return cmp.Or(cmp.Compare(a.Where, b.Where), cmp.Compare(b.Load, a.Load), place, Natural(a.Job, b.Job), a.Bundle.compare(b.Bundle))
 	})
 	if !r.Trace {
-		r.Lots = slices.DeleteFunc(r.Lots, func(l TracedLot) bool { return l.Bars <= 0 })
+		r.Lots = slices.DeleteFunc(r.Lots, func(l TracedLot) bool { return l.Bars <= 0 && (l.Length != 0 || l.Weight <= 0) })
 	}
 	slices.SortFunc(r.Lots, func(a, b TracedLot) int {
 		return cmp.Or(Natural(a.Place, b.Place), cmp.Compare(a.Number, b.Number))

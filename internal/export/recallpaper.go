@@ -252,9 +252,12 @@ func (a *account) everything(s *sheet, paper Paper) []block {
 		if l.Remnant {
 			what = words("remnant · sobrante")
 		}
-		what.note = l.Length.Text(a.Units)
+		bars := words(count(l.Bars, a.Units))
+		if what.note = l.Length.Text(a.Units); l.Length == 0 {
+			what.note, bars = "coil · rollo", words()
+		}
 		sure, below := a.certainty(l.Draw)
-		t.row("lot "+l.Number.String(), below, what, words(), words(string(l.Steel.Size)), words(count(l.Bars, a.Units)), words(figure(l.Weight, a.Units)),
+		t.row("lot "+l.Number.String(), below, what, words(), words(string(l.Steel.Size)), bars, words(figure(l.Weight, a.Units)),
 			sure, at(l.Place, l.Since), words(serial(l.Number)))
 	}
 	if len(a.Bundles)+len(a.Lots) == 0 {

@@ -86,6 +86,17 @@ func (f *Floor) Receive(ctx context.Context, o Origin, lot event.LotReceived) (R
 	})
 }
 
+// ReceiveCoil takes a lot of coil in, and gives it its number.
+func (f *Floor) ReceiveCoil(ctx context.Context, o Origin, lot event.CoilReceived) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.CoilReceived, error) {
+		e, err := heat.ReceiveCoil(p, lot)
+		if err == nil {
+			e.Lot = p.Fresh(tags.Stock)
+		}
+		return e, err
+	})
+}
+
 // ReceiveAll takes several lots in, all or none.
 func (f *Floor) ReceiveAll(ctx context.Context, o Origin, lots []event.LotReceived) (Receipt, error) {
 	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {

@@ -99,6 +99,23 @@ func (l Lot) Coil() bool { return l.Length == 0 }
 // MassOnHand is how much coil the record says is left.
 func (l Lot) MassOnHand() bar.Mass { return l.Mass + l.MassOver + l.CountedMass - l.MassTaken }
 
+// Any says whether the record has any of the lot on hand.
+func (l Lot) Any() bool {
+	if l.Coil() {
+		return l.MassOnHand() > 0
+	}
+	return l.OnHand() > 0
+}
+
+// Weighs is the mass of what is on hand: of bars the nominal one of their size and length.
+func (l Lot) Weighs() bar.Mass {
+	if l.Coil() {
+		return max(0, l.MassOnHand())
+	}
+	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(max(0, l.OnHand()))) // sizes of lots were checked
+	return m
+}
+
 // Remnant says whether the lot is left over from a run.
 func (l Lot) Remnant() bool { return l.Run != 0 }
 

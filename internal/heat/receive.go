@@ -38,30 +38,18 @@ func cleanReason(s, missing string) (string, error) {
 	return s, err
 }
 
-// Receive checks a lot that comes in. The number is given by the caller.
-func Receive(past interface {
+// Yard is what is asked about before stock is taken in.
+type Yard interface {
 	Alias(string) (tags.Number, bool)
 	Place(tags.Number) (string, bool)
-}, r event.LotReceived) (event.LotReceived, error) {
-	var err error
-	if r.Mill, err = CleanMill(r.Mill); err != nil {
-		return r, err
-	}
-	if r.Heats, err = cleanHeats(r.Heats); err != nil {
-		return r, err
-	}
-	if r.Melted, err = event.CleanCountry("melted", r.Melted); err != nil {
-		return r, err
-	}
-	if r.Rolled, err = event.CleanCountry("rolled", r.Rolled); err != nil {
-		return r, err
-	}
-	if r.PO, err = event.CleanText("po", r.PO, event.MostWords); err != nil {
+}
+
+// Receive checks a lot of bars that comes in. The number is given by the caller.
+func Receive(past Yard, r event.LotReceived) (event.LotReceived, error) {
+	if err := cleanPaper(paper{&r.Mill, &r.Heats, r.Steel, &r.Melted, &r.Rolled, &r.PO}); err != nil {
 		return r, err
 	}
 	switch {
-	case r.Steel.Size == "":
-		return r, refuse("size", "is missing; write #5, 16mm or 15M")
 	case r.Length <= 0:
 		return r, refuse("length", "is missing; write the length of one bar, as 60' or 12 m")
 	case r.Length > bar.MaxLength:
@@ -70,31 +58,22 @@ func Receive(past interface {
 		return r, refuse("bars", "is %d; count them, 1 at least", r.Bars)
 	case r.Bars > 1_000_000:
 		return r, refuse("bars", "is %d; more than a million bars is no lot", r.Bars)
-	case len(r.Bundles) > 500:
-		return r, refuse("mill_bundles", "are %d; 500 are the most in one lot", len(r.Bundles))
 	}
-	if r.Place != 0 {
-		if _, ok := past.Place(r.Place); !ok {
-			return r, refuse("place", "%v is no place of this plant", r.Place)
-		}
+	if err := knownPlace(past, r.Place); err != nil {
+		return r, err
 	}
 	sum := 0
 	r.Bundles = slices.Clone(r.Bundles)
-	for i, b := range r.Bundles {
-		if r.Bundles[i].Number, err = clean("mill_bundles", b.Number, 40); err != nil {
-			return r, err
-		}
+	own := make([]*string, len(r.Bundles))
+	for i := range r.Bundles {
+		own[i] = &r.Bundles[i].Number
+	}
+	if err := cleanNumbers(past, "mill_bundles", r.Mill, own); err != nil {
+		return r, err
+	}
+	for _, b := range r.Bundles {
 		if b.Bars < 0 || b.Bars > r.Bars {
 			return r, refuse("mill_bundles", "%s has %d bars, the lot %d", b.Number, b.Bars, r.Bars)
-		}
-		if _, err := tags.ParseNumber(r.Bundles[i].Number); err == nil {
-			return r, refuse("mill_bundles", "%s is a number of ours, not the mill's", b.Number)
-		}
-		if n, ok := past.Alias(MillAlias(r.Mill, r.Bundles[i].Number)); ok {
-			return r, refuse("mill_bundles", "%s of %s came in already, as lot %v", b.Number, r.Mill, n)
-		}
-		if slices.ContainsFunc(r.Bundles[:i], func(o event.MillBundle) bool { return o.Number == r.Bundles[i].Number }) {
-			return r, refuse("mill_bundles", "%s stands there twice", b.Number)
 		}
 		sum += b.Bars
 	}
@@ -102,6 +81,106 @@ func Receive(past interface {
 		return r, refuse("bars", "is %d, the mill bundles hold %d together; make them agree, or leave out the bars of the bundles", r.Bars, sum)
 	}
 	return r, nil
+}
+
+// MostCoil is the most mass of one lot of coil: a ship's hold full.
+const MostCoil = 50_000_000 * bar.Kilogram
+
+// ReceiveCoil checks a lot of coil that comes in. The number is given by the caller.
+func ReceiveCoil(past Yard, r event.CoilReceived) (event.CoilReceived, error) {
+	if err := cleanPaper(paper{&r.Mill, &r.Heats, r.Steel, &r.Melted, &r.Rolled, &r.PO}); err != nil {
+		return r, err
+	}
+	switch {
+	case r.Mass <= 0:
+		return r, refuse("weight", "is missing; write what the coils weigh together, as 3,000 lb or 1360 kg")
+	case r.Mass > MostCoil:
+		return r, refuse("weight", "of %s is no lot's; is the unit right?", r.Mass.Text(bar.Metric))
+	}
+	if err := knownPlace(past, r.Place); err != nil {
+		return r, err
+	}
+	r.Coils = slices.Clone(r.Coils)
+	own := make([]*string, len(r.Coils))
+	for i := range r.Coils {
+		own[i] = &r.Coils[i].Number
+	}
+	if err := cleanNumbers(past, "mill_coils", r.Mill, own); err != nil {
+		return r, err
+	}
+	var sum bar.Mass
+	for _, c := range r.Coils {
+		if c.Mass < 0 || c.Mass > r.Mass {
+			return r, refuse("mill_coils", "%s weighs %s, the lot %s", c.Number, c.Mass.Text(bar.Metric), r.Mass.Text(bar.Metric))
+		}
+		sum += c.Mass
+	}
+	if sum != 0 && sum != r.Mass {
+		return r, refuse("weight", "is %s, the coils weigh %s together; make them agree, or leave out the weights of the coils", r.Mass.Text(bar.Metric), sum.Text(bar.Metric))
+	}
+	return r, nil
+}
+
+// paper is what a mill's paper says of steel, whatever its form.
+type paper struct {
+	mill   *string
+	heats  *[]string
+	steel  bar.Steel
+	melted *string
+	rolled *string
+	po     *string
+}
+
+func cleanPaper(p paper) (err error) {
+	if *p.mill, err = CleanMill(*p.mill); err != nil {
+		return err
+	}
+	if *p.heats, err = cleanHeats(*p.heats); err != nil {
+		return err
+	}
+	if *p.melted, err = event.CleanCountry("melted", *p.melted); err != nil {
+		return err
+	}
+	if *p.rolled, err = event.CleanCountry("rolled", *p.rolled); err != nil {
+		return err
+	}
+	if *p.po, err = event.CleanText("po", *p.po, event.MostWords); err != nil {
+		return err
+	}
+	if p.steel.Size == "" {
+		return refuse("size", "is missing; write #5, 16mm or 15M")
+	}
+	return nil
+}
+
+func knownPlace(past Yard, n tags.Number) error {
+	if _, ok := past.Place(n); n != 0 && !ok {
+		return refuse("place", "%v is no place of this plant", n)
+	}
+	return nil
+}
+
+// cleanNumbers checks the numbers of a mill's bundles or coils: none of ours, none that came in before,
+// none twice.
+func cleanNumbers(past Yard, field, mill string, own []*string) (err error) {
+	if len(own) > 500 {
+		return refuse(field, "are %d; 500 are the most in one lot", len(own))
+	}
+	for i, n := range own {
+		if *n, err = clean(field, *n, 40); err != nil {
+			return err
+		}
+		if _, err := tags.ParseNumber(*n); err == nil {
+			return refuse(field, "%s is a number of ours, not the mill's", *n)
+		}
+		if lot, ok := past.Alias(MillAlias(mill, *n)); ok {
+			return refuse(field, "%s of %s came in already, as lot %v", *n, mill, lot)
+		}
+		if slices.ContainsFunc(own[:i], func(o *string) bool { return *o == *n }) {
+			return refuse(field, "%s stands there twice", *n)
+		}
+	}
+	return nil
 }
 
 // MillAlias is the alias under which a mill's bundle number is found: mill, then number.

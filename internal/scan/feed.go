@@ -48,7 +48,7 @@ func (j *judge) lot(n tags.Number) Outcome {
 		kind, name := heat.Named(h.Target)
 		look(&out.Answer, "held lot charged", kind, name, h.Reason)
 	}
-	if lot.OnHand() <= 0 {
+	if !lot.Any() {
 		look(&out.Answer, "used up", n)
 	}
 	if lot.Feed != "" {

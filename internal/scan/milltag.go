@@ -53,7 +53,7 @@ func (j *judge) byBundle(m *tags.MillTag) (tags.Number, bool) {
 }
 
 // byHeat finds a lot of the tag's heat, and of its size where it says one. Of several, those with bars
-// on hand come first, then what lies on a feed of this station, then what came in first.
+// or coil on hand come first, then what lies on a feed of this station, then what came in first.
 func (j *judge) byHeat(m *tags.MillTag) tags.Number {
 	lots := j.past.HeatLots(m.Supplier, m.Heat)
 	if len(lots) == 0 && m.Pattern == "" && m.Supplier != "" {
@@ -63,7 +63,7 @@ func (j *judge) byHeat(m *tags.MillTag) tags.Number {
 		return slices.DeleteFunc(slices.Clone(lots), func(l heat.Lot) bool { return !keep(l) })
 	}
 	lots = fit(func(l heat.Lot) bool { return !l.Gone && sizeFits(m.Size, l.Steel.Size) })
-	if here := fit(func(l heat.Lot) bool { return l.OnHand() > 0 }); len(here) > 0 {
+	if here := fit(func(l heat.Lot) bool { return l.Any() }); len(here) > 0 {
 		lots = here
 	}
 	if len(lots) == 0 {

@@ -73,7 +73,7 @@ func (p *past) Loaded(n tags.Number, f func(tags.Number) bool) {
 
 func (p *past) LotsOf(s bar.Steel, f func(heat.Lot) bool) {
 	free := slices.DeleteFunc(slices.Collect(maps.Values(p.lots)), func(l heat.Lot) bool {
-		return l.OnHand() <= 0 || l.Feed != "" || l.Gone || !s.Matches(l.Steel)
+		return !l.Any() || l.Feed != "" || l.Gone || !s.Matches(l.Steel)
 	})
 	slices.SortFunc(free, func(a, b heat.Lot) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Number, b.Number)) })
 	for _, l := range free {

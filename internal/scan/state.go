@@ -213,7 +213,7 @@ type Past interface {
 	Alias(string) (tags.Number, bool)
 	// Loaded calls f for each bundle on the load until f returns false.
 	Loaded(load tags.Number, f func(tags.Number) bool)
-	// LotsOf calls f for lots with bars on hand, on no feed, that match a steel, the oldest first,
+	// LotsOf calls f for lots with bars or coil on hand, on no feed, that match a steel, the oldest first,
 	// until f returns false.
 	LotsOf(bar.Steel, func(heat.Lot) bool)
 	// HeatLots are the lots that came in as of a heat of a mill, or with "" of whatever mill.

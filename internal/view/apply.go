@@ -146,7 +146,7 @@ func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
 }
 
 // free says whether a lot can be brought to a shear: bars or coil on hand, and not on a feed.
-func free(l heat.Lot) bool { return (l.OnHand() > 0 || l.MassOnHand() > 0) && l.Feed == "" }
+func free(l heat.Lot) bool { return l.Any() && l.Feed == "" }
 
 // lot changes a lot and keeps the index of free lots.
 func (a *apply) lot(n tags.Number, change func(*heat.Lot)) {
@@ -303,6 +303,8 @@ func (a *apply) body() {
 		a.put(tList, textKey(b.Job, b.List), List{b, a.seq, a.e.Recorded})
 	case event.LotReceived:
 		a.lotReceived(b)
+	case event.CoilReceived:
+		a.coilReceived(b)
 	case event.LotHeatSet:
 		a.lot(b.Lot, func(l *heat.Lot) {
 			a.heats(*l, a.del2)
@@ -420,18 +422,37 @@ func (a *apply) heats(l heat.Lot, do func(store.Table, []byte)) {
 }
 
 func (a *apply) lotReceived(b event.LotReceived) {
-	l := heat.Lot{
+	own := make([]string, len(b.Bundles))
+	for i, m := range b.Bundles {
+		own[i] = m.Number
+	}
+	a.lotIn(heat.Lot{
 		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars,
 		Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
+	}, own)
+}
+
+func (a *apply) coilReceived(b event.CoilReceived) {
+	own := make([]string, len(b.Coils))
+	for i, m := range b.Coils {
+		own[i] = m.Number
 	}
+	a.lotIn(heat.Lot{
+		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Mass: b.Mass, Coils: b.Coils,
+		Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
+	}, own)
+}
+
+// lotIn takes in a lot from a mill, to be found by its heats and by the mill's own numbers.
+func (a *apply) lotIn(l heat.Lot, own []string) {
 	a.newLot(l)
 	a.history(l.Number)
 	a.heats(l, a.put2)
-	for _, m := range b.Bundles {
-		a.number(tAlias, textKey(heat.MillAlias(b.Mill, m.Number)), b.Lot)
-		// The bare bundle number too, unless another mill's stands under it.
-		if key := textKey(m.Number); a.tx.Get(tAlias, key) == nil {
-			a.number(tAlias, key, b.Lot)
+	for _, n := range own {
+		a.number(tAlias, textKey(heat.MillAlias(l.Mill, n)), l.Number)
+		// The bare number too, unless another mill's stands under it.
+		if key := textKey(n); a.tx.Get(tAlias, key) == nil {
+			a.number(tAlias, key, l.Number)
 		}
 	}
 }

@@ -18,7 +18,7 @@
 //	mark       mark 0 seq                 -
 //	rest       line seq, number           - (remainder bundles that a line got later)
 //	history    number, seq                - (events about a number that its own row does not name)
-//	size       size 0 at, number          - (lots with bars on hand, on no feed, oldest first)
+//	size       size 0 at, number          - (lots with bars or coil on hand, on no feed, oldest first)
 //	heat       mill 0 heat 0 number       - (lots of a heat)
 //	heattext   heat 0 mill                - (mills of a heat number)
 //	lotrun     number, seq                - (runs that may have drawn from a lot)

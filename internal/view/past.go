@@ -232,7 +232,7 @@ func (p *Past) Loaded(n tags.Number, f func(tags.Number) bool) {
 	p.prefix(tLoaded, numKey(n), func(rest, _ []byte) bool { return f(tags.Number(binary.BigEndian.Uint64(rest))) })
 }
 
-// LotsOf calls f for lots with bars on hand, on no feed, that match a steel, oldest first, until f
+// LotsOf calls f for lots with bars or coil on hand, on no feed, that match a steel, oldest first, until f
 // returns false.
 func (p *Past) LotsOf(s bar.Steel, f func(heat.Lot) bool) {
 	p.prefix(tSize, textKey(string(s.Size)), func(rest, _ []byte) bool {

@@ -153,7 +153,7 @@ func (t *tracing) lot(l heat.Lot) bool {
 	t.seen[l.Number] = true
 	place, _ := t.p.Place(l.Place)
 	one := TracedLot{Lot: l, Heats: heat.Of(t.p, []tags.Number{l.Number}), Place: place}
-	one.Mass, _ = bar.Weigh(l.Steel.Size, l.Length*bar.Length(max(0, l.OnHand())))
+	one.Mass = l.Weighs()
 	_, one.Held = heat.HoldOn(t.p, []tags.Number{l.Number})
 	t.Lots = append(t.Lots, one)
 	return true

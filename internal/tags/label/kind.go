@@ -19,7 +19,8 @@ type Stock struct {
 
 	Steel  bar.Steel
 	Bars   int
-	Length bar.Length
+	Length bar.Length // of a bar; 0 is coil, which has Weight instead of bars
+	Weight bar.Mass
 	// Heats are those of the lot, none if it is not known; Unknown says that some bars may be of a
 	// heat that nobody knows.
 	Heats   []string
@@ -46,7 +47,8 @@ func (s Stock) qrText() (string, error) {
 		Count: s.Bars, Heats: s.Heats})
 }
 
-// Draw draws the tag: how many bars of which size and length, and above all of which heat.
+// Draw draws the tag: how many bars of which size and length, or how much coil, and above all of which
+// heat.
 func (s Stock) Draw(d Device) error {
 	text, err := s.qrText()
 	if err != nil {
@@ -68,10 +70,19 @@ func (s Stock) Draw(d Device) error {
 	p.put(field{name: "size", x: margin, y: 29, w: room, h: 15.6, max: 60, min: 24, lines: 1, face: Bold}, string(s.Steel.Size))
 	steel := strings.TrimSpace(s.Steel.Spec + " " + gradeText(s.Steel) + " " + strings.ToUpper(s.Steel.Coating))
 	p.put(field{name: "grade", x: margin, y: 47, w: room, h: 5.7, max: 14, min: 7, lines: 2, face: Bold}, steel)
-	p.caption(margin, 57, "Bars · Barras")
-	p.put(field{name: "bars", x: margin, y: 57, w: room, h: 12, max: 46, min: 24, lines: 1, face: Bold}, strconv.Itoa(s.Bars))
-	p.caption(margin, 75, "Length · Largo")
-	p.put(field{name: "length", x: margin, y: 75, w: w - 2*margin, h: 13.6, max: 50, min: 24, lines: 1, face: Bold}, s.Length.Text(s.Units))
+	bars := field{name: "bars", x: margin, y: 57, w: room, h: 12, max: 46, min: 24, lines: 1, face: Bold}
+	length := field{name: "length", x: margin, y: 75, w: w - 2*margin, h: 13.6, max: 50, min: 24, lines: 1, face: Bold}
+	if s.Length == 0 {
+		p.put(bars, "COIL")
+		p.caption(margin, 75, "Coil · Rollo: weight · peso")
+		length.name = "weight"
+		p.put(length, s.Weight.Text(s.Units))
+	} else {
+		p.caption(margin, 57, "Bars · Barras")
+		p.put(bars, strconv.Itoa(s.Bars))
+		p.caption(margin, 75, "Length · Largo")
+		p.put(length, s.Length.Text(s.Units))
+	}
 	p.rule(90)
 	p.heats(s.Heats, s.Unknown, rect{margin, 92, w - margin, h - 44}, 52)
 	p.put(field{name: "mill", x: margin, y: h - 41.6, w: w - 2*margin, h: 4.4, max: 13, min: 7, lines: 1, face: Bold}, s.Mill)

@@ -81,6 +81,12 @@ func stockOf(serial int) Stock {
 	}
 }
 
+func coilOf(serial int) Stock {
+	s := stockOf(serial)
+	s.Bars, s.Length, s.Weight = 0, 0, 11_840*bar.Pound
+	return s
+}
+
 func remnantOf(serial int) Stock {
 	s := stockOf(serial)
 	s.Remnant, s.From = true, []tags.Number{number(tags.Stock, 207), number(tags.Stock, 208)}
@@ -104,6 +110,7 @@ func samples(t testing.TB) map[string]Label {
 		"unnamed":  unnamed,
 		"stock":    stockOf(318),
 		"remnant":  remnantOf(319),
+		"coil":     coilOf(320),
 		"load":     plainOf(tags.Load, "TRUCK 12", "2026-11-26", "Harbour Crossing, Pier 4 North", "Jobs 24-0617, 24-0622", "Limit 46,000 lb"),
 		"place":    plainOf(tags.Place, "A-14"),
 		"person":   plainOf(tags.Person, "María Peña-Okafor", "Bend · Doblado"),

@@ -29,6 +29,7 @@ var words = map[string][2]string{
 	"nothing":      {"nothing", "nada"},
 	"feed":         {"Feed", "Alimentador"},
 	"pocket":       {"Pocket", "Casilla"},
+	"coil":         {"coil", "rollo"},
 	"gauge":        {"Gauge", "Tope"},
 	"out":          {"out", "hacia afuera"},
 	"first stop":   {"shorter than the first stop", "más corto que el primer tope"},

@@ -128,7 +128,7 @@ func (a *ops) stops(p *view.Past, t event.Target, out *api.HoldPut) {
 		return // a hold on these stops no bars in stock
 	}
 	for _, l := range tr.Lots {
-		if l.OnHand() > 0 && !l.Gone && of(p, l.Lot, t) {
+		if l.Any() && of(p, l.Lot, t) {
 			out.Lots++
 			out.Bars += l.OnHand()
 		}

@@ -140,7 +140,7 @@ func (a *ops) card(p *view.Past, station string, n tags.Number) *api.Card {
 	}
 	for _, b := range c.Bring {
 		out.Bring = append(out.Bring, api.Bring{Lot: b.Lot.Number.String(), Place: b.Place, Feed: b.Feed, Bars: b.Bars,
-			OnHand: b.Lot.OnHand(), Draw: draw(b.Heats, true), LengthMM: b.Lot.Length.MM(), Length: b.Lot.Length.Text(a.units())})
+			OnHand: b.Lot.OnHand(), Draw: draw(b.Heats, true), LengthMM: b.Lot.Length.MM(), Length: a.barLength(b.Lot)})
 	}
 	for _, w := range c.Short {
 		out.Short = append(out.Short, api.Piece{Bundle: w.Bundle.String(), Mark: marks[w.Bundle], Pieces: w.Pieces})

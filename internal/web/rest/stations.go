@@ -31,8 +31,8 @@ func (a *ops) station(p *view.Past, s scan.Station) api.Station {
 			}
 			for _, n := range f.Lots {
 				if l, ok := p.Lot(n); ok {
-					feed.Lots = append(feed.Lots, api.FeedLot{Lot: n.String(), Steel: steel(l.Steel), Length: l.Length.Text(a.units()),
-						OnHand: l.OnHand(), Draw: draw(heat.Of(p, []tags.Number{n}), true)})
+					feed.Lots = append(feed.Lots, api.FeedLot{Lot: n.String(), Steel: steel(l.Steel), Length: a.barLength(l),
+						OnHand: l.OnHand(), Weight: l.Weighs().Text(a.units()), Draw: draw(heat.Of(p, []tags.Number{n}), true)})
 				}
 			}
 		}

@@ -3,6 +3,7 @@ package rest
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -18,7 +19,8 @@ import (
 
 func (a *ops) stock() {
 	register(a, http.MethodGet, "/stock", "list-stock", "Stock lots and remnants, by number", a.listStock, group("stock"))
-	register(a, http.MethodPost, "/stock", "receive", "Take a stock lot in", a.receive, group("stock"), created)
+	register(a, http.MethodPost, "/stock", "receive", "Take a stock lot in", a.receive, group("stock"), created,
+		about("Bars have length and bars; coil has weight instead."))
 	register(a, http.MethodPost, "/stock/import", "import-stock", "Take a file of stock lots in, whole or not at all", a.importStock, group("stock"),
 		about("CSV in UTF-8, one lot a row, the column names in the first: "+stockColumns()+". All faults come at once, each with its row and field."))
 	a.uploads("/stock/import", "file", nil, "text/csv")
@@ -40,18 +42,33 @@ func (a *ops) stockDefaults() heat.StockDefaults {
 	return heat.StockDefaults{LengthUnit: d.LengthUnit, Spec: d.Spec, Grade: d.Grade, Coating: d.Coating}
 }
 
+// barLength is the length of a lot's bars; coil has none.
+func (a *ops) barLength(l heat.Lot) string {
+	if l.Coil() {
+		return ""
+	}
+	return l.Length.Text(a.units())
+}
+
 // lot is a lot on the wire.
 func (a *ops) lot(p *view.Past, l heat.Lot) api.Lot {
 	out := api.Lot{
 		Number: l.Number.String(), Remnant: l.Remnant(), Mill: l.Mill, Draw: draw(heat.Of(p, []tags.Number{l.Number}), true),
-		Steel: steel(l.Steel), LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()), Received: l.Received, Taken: l.Taken,
-		Over: l.Over, OnHand: l.OnHand(), Feed: l.Feed, Melted: l.Melted, Rolled: l.Rolled, PO: l.PO, Run: l.Run,
+		Steel: steel(l.Steel), Coil: l.Coil(), LengthMM: l.Length.MM(), Length: a.barLength(l), Received: l.Received, Taken: l.Taken,
+		Over: l.Over, OnHand: l.OnHand(), ReceivedKG: l.Mass.Kilograms(), TakenKG: l.MassTaken.Kilograms(), OverKG: l.MassOver.Kilograms(), Feed: l.Feed, Melted: l.Melted, Rolled: l.Rolled, PO: l.PO, Run: l.Run,
 		Gone: l.Gone, Copy: l.Copy, At: at(l.At), Parents: shown(l.Parents),
 	}
-	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(max(0, l.OnHand())))
+	m := l.Weighs()
 	out.WeightKG, out.Weight = m.Kilograms(), m.Text(a.units())
 	for _, b := range l.Bundles {
 		out.MillBundles = append(out.MillBundles, api.MillBundle{Number: b.Number, Bars: b.Bars})
+	}
+	for _, c := range l.Coils {
+		one := api.MillCoil{Number: c.Number}
+		if c.Mass != 0 {
+			one.Weight = c.Mass.Text(a.units())
+		}
+		out.MillCoils = append(out.MillCoils, one)
 	}
 	if name, ok := p.Place(l.Place); ok {
 		out.Place = &api.PlaceRef{Number: l.Place.String(), Name: name}
@@ -64,7 +81,7 @@ func (a *ops) listStock(_ context.Context, in *struct {
 	Size   string `query:"size" maxLength:"20" doc:"Of this size only."`
 	Mill   string `query:"mill" maxLength:"60" doc:"Of this mill only."`
 	Heat   string `query:"heat" maxLength:"32" doc:"Of lots that came in as of this heat."`
-	OnHand bool   `query:"on_hand" doc:"With bars on hand only."`
+	OnHand bool   `query:"on_hand" doc:"With bars or coil on hand only."`
 	Paged
 }) (*answer[api.Stock], error) {
 	after, err := pageNumber(in.After, tags.Stock)
@@ -91,7 +108,7 @@ func (a *ops) listStock(_ context.Context, in *struct {
 			read++
 			after = l.Number
 			if (size == "" || l.Steel.Size == size) && (in.Mill == "" || l.Mill == in.Mill) &&
-				(in.Heat == "" || slices.Contains(l.Heats, in.Heat)) && (!in.OnHand || l.OnHand() > 0 && !l.Gone) {
+				(in.Heat == "" || slices.Contains(l.Heats, in.Heat)) && (!in.OnHand || l.Any()) {
 				out.Stock = append(out.Stock, a.lot(p, l))
 			}
 			return true
@@ -128,32 +145,80 @@ func (a *ops) receive(ctx context.Context, in *receiveIn) (*answer[api.Received]
 	if err != nil {
 		return nil, err
 	}
-	e := event.LotReceived{Mill: b.Mill, Heats: b.Heats, Bars: b.Bars, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
-	if e.Steel, err = heat.SteelOf(b.Size, b.Spec, b.Grade, b.Coating, a.stockDefaults()); err != nil {
+	steel, err := heat.SteelOf(b.Size, b.Spec, b.Grade, b.Coating, a.stockDefaults())
+	if err != nil {
 		field, says, _ := strings.Cut(err.Error(), ": ")
 		return nil, invalid("body."+field, says)
 	}
-	if e.Length, err = heat.LengthOf(b.Length, a.stockDefaults()); err != nil {
-		return nil, invalid("body.length", err.Error())
-	}
-	for _, m := range b.MillBundles {
-		e.Bundles = append(e.Bundles, event.MillBundle{Number: m.Number, Bars: m.Bars})
-	}
-	if e.Place, err = a.place("body.place", b.Place); err != nil {
+	place, err := a.place("body.place", b.Place)
+	if err != nil {
 		return nil, err
 	}
-	r, err := a.f.Receive(ctx, o, e)
+	var r floor.Receipt
+	if b.Weight != "" {
+		e := event.CoilReceived{Mill: b.Mill, Heats: b.Heats, Steel: steel, Place: place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
+		if e.Mass, e.Coils, err = coils(b); err != nil {
+			return nil, err
+		}
+		r, err = a.f.ReceiveCoil(ctx, o, e)
+	} else {
+		e := event.LotReceived{Mill: b.Mill, Heats: b.Heats, Steel: steel, Bars: b.Bars, Place: place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
+		if len(b.MillCoils) > 0 {
+			return nil, invalid("body.weight", "is missing; write what the coils weigh together, with its unit")
+		}
+		if e.Length, err = heat.LengthOf(b.Length, a.stockDefaults()); err != nil {
+			return nil, invalid("body.length", err.Error())
+		}
+		for _, m := range b.MillBundles {
+			e.Bundles = append(e.Bundles, event.MillBundle{Number: m.Number, Bars: m.Bars})
+		}
+		r, err = a.f.Receive(ctx, o, e)
+	}
 	if err != nil {
 		return nil, err
 	}
 	return a.received(r)
 }
 
+// coils reads what a lot of coil weighs, and the mill's coils in it.
+func coils(b api.Receive) (all bar.Mass, each []event.MillCoil, err error) {
+	switch {
+	case b.Length != "":
+		return 0, nil, invalid("body.length", "stands beside a weight: bars have length and bars, coil has a weight")
+	case b.Bars != 0:
+		return 0, nil, invalid("body.bars", "stand beside a weight: bars have length and bars, coil has a weight")
+	case len(b.MillBundles) > 0:
+		return 0, nil, invalid("body.mill_bundles", "are of bars; write the coils as mill_coils")
+	}
+	if all, err = bar.ParseMass(b.Weight); err != nil {
+		return 0, nil, invalid("body.weight", err.Error())
+	}
+	for i, c := range b.MillCoils {
+		one := event.MillCoil{Number: c.Number}
+		if c.Weight != "" {
+			if one.Mass, err = bar.ParseMass(c.Weight); err != nil {
+				return 0, nil, invalid(fmt.Sprintf("body.mill_coils[%d].weight", i), err.Error())
+			}
+		}
+		each = append(each, one)
+	}
+	return all, each, nil
+}
+
 func (a *ops) received(r floor.Receipt) (*answer[api.Received], error) {
 	return look(a, func(p *view.Past) (api.Received, error) {
 		out := api.Received{Recorded: recorded(r), Lots: []api.Lot{}}
-		for _, e := range bodies[event.LotReceived](r) {
-			l, _ := p.Lot(e.Lot)
+		for _, e := range r.Events {
+			var n tags.Number
+			switch b := e.Body.(type) {
+			case event.LotReceived:
+				n = b.Lot
+			case event.CoilReceived:
+				n = b.Lot
+			default:
+				continue
+			}
+			l, _ := p.Lot(n)
 			out.Lots = append(out.Lots, a.lot(p, l))
 		}
 		return out, nil

@@ -61,6 +61,47 @@ func TestStockFile(t *testing.T) {
 	require.Len(t, all.Stock, 2)
 }
 
+// Coil comes in by weight, and lies on a feed by weight.
+func TestReceiveCoil(t *testing.T) {
+	s := openShop(t)
+	got, err := s.Receive(s.ctx, api.Receive{Mill: "Example Mill", Heats: []string{"C77"}, Size: "#4", Weight: "12,000 lb",
+		MillCoils: []api.MillCoil{{Number: "K1", Weight: "5,000 lb"}, {Number: "K2", Weight: "7,000 lb"}}})
+	require.NoError(t, err)
+	lot := got.Lots[0]
+	require.Equal(t, []any{true, 0.0, "", 0, "12,000 lb", "5,000 lb"}, []any{lot.Coil, lot.LengthMM, lot.Length, lot.OnHand, lot.Weight, lot.MillCoils[0].Weight})
+	require.InDelta(t, 5443.1, lot.ReceivedKG, 0.05) // 12,000 lb at 0.45359237 kg
+	a, err := s.Scan(s.ctx, api.Scan{Code: "K2", Station: "S1", By: api.By{Device: "gun"}})
+	require.NoError(t, err)
+	require.Equal(t, "charged", a.Notes[0].Code)
+	st, err := s.Station(s.ctx, "S1")
+	require.NoError(t, err)
+	require.Equal(t, []any{lot.Number, "", "12,000 lb"}, []any{st.Feeds[0].Lots[0].Lot, st.Feeds[0].Lots[0].Length, st.Feeds[0].Lots[0].Weight})
+	here, err := s.Stock(s.ctx, api.StockFilter{OnHand: true}, "", 0)
+	require.NoError(t, err)
+	require.Len(t, here.Stock, 1)
+	tr, err := s.Trace(s.ctx, "C77")
+	require.NoError(t, err)
+	require.Equal(t, "12,000 lb", tr.Totals.Stock)
+	_, err = s.Tag(s.ctx, lot.Number, "png", 203, "")
+	require.NoError(t, err)
+	for field, r := range map[string]api.Receive{
+		"body.length":               {Length: "60'", Weight: "1 t"},
+		"body.bars":                 {Bars: 3, Weight: "1 t"},
+		"body.mill_bundles":         {MillBundles: []api.MillBundle{{Number: "B"}}, Weight: "1 t"},
+		"body.weight":               {Weight: "12000"},
+		"body.mill_coils[0].weight": {Weight: "1 t", MillCoils: []api.MillCoil{{Number: "K", Weight: "x"}}},
+	} {
+		r.Mill, r.Size = "Example Mill", "#4"
+		_, err := s.Receive(s.ctx, r)
+		var p *api.Problem
+		require.ErrorAs(t, err, &p)
+		require.Equal(t, field, p.Errors[0].Location)
+	}
+	r := api.Receive{Mill: "Example Mill", Size: "#4", Length: "60'", Bars: 4, MillCoils: []api.MillCoil{{Number: "K"}}}
+	_, err = s.Receive(s.ctx, r)
+	require.ErrorContains(t, err, "coils weigh together")
+}
+
 func TestPages(t *testing.T) {
 	s := openShop(t)
 	for i := range 7 {

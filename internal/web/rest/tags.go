@@ -237,7 +237,7 @@ func (a *ops) stockLabel(p *view.Past, n tags.Number, copies int, paper label.Pa
 	d := heat.Of(p, []tags.Number{n})
 	out := label.Stock{
 		Number: n, Copy: copies, Plant: a.plant(), Host: a.o.Host, Remnant: l.Remnant(), Steel: l.Steel, Bars: l.Received,
-		Length: l.Length, Heats: heatTexts(d), Unknown: d.Certainty == heat.Unknown, Mill: l.Mill, From: l.Parents,
+		Length: l.Length, Weight: l.Mass, Heats: heatTexts(d), Unknown: d.Certainty == heat.Unknown, Mill: l.Mill, From: l.Parents,
 		Date: time.UnixMilli(l.At).In(a.f.Rules().Zone).Format(time.DateOnly), Units: a.units(), Paper: paper,
 	}
 	out.Place, _ = p.Place(l.Place)

@@ -113,7 +113,11 @@ func traceTable(b *bytes.Buffer, t api.Trace) {
 		if where == "" && l.Place != nil {
 			where = l.Place.Name
 		}
-		w.row(what, l.Number, "", "", "", "", l.Steel.Steel, strconv.Itoa(l.OnHand), l.Length,
+		count := strconv.Itoa(l.OnHand)
+		if l.Coil {
+			what, count = "coil", ""
+		}
+		w.row(what, l.Number, "", "", "", "", l.Steel.Steel, count, l.Length,
 			strconv.FormatFloat(l.WeightKG, 'f', 1, 64), where, "", "", l.Certainty, heatsText(l.Heats), yes(l.Held), join(l.Parents))
 	}
 	w.flush()
