@@ -37,7 +37,8 @@ type Receive struct {
 // Received is the receipt of stock taken in.
 type Received struct {
 	Recorded
-	Lots []Lot `json:"lots"`
+	Lots     []Lot      `json:"lots"`
+	Warnings []RowFault `json:"warnings,omitempty" doc:"What a person should know of a file that was taken."`
 }
 
 // Lot is a stock lot or a remnant.

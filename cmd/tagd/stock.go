@@ -11,6 +11,7 @@ import (
 
 	"tagd/api"
 	"tagd/internal/heat"
+	"tagd/internal/sheet"
 )
 
 type stockCmd struct {
@@ -27,7 +28,7 @@ func (stockCmd) Help() string {
 	}
 	return `Usage: tagd stock FILE [--again] [--json] [--data DIR]
 
-Receives stock from a CSV file, one lot a row, and prints the number of each
+Receives stock from a CSV or XLSX file, one lot a row, and prints the number of each
 lot. A file is taken whole or not at all, and its faults come all at once, each
 with row and field. The columns, in any order:
 
@@ -69,6 +70,9 @@ func (c *stockCmd) Run(ctx context.Context, s streams) error {
 	got, err := w.ImportStock(ctx, filepath.Base(c.File), data, by)
 	if err != nil {
 		return err
+	}
+	for _, w := range got.Warnings {
+		s.say("%v", sheet.Fault{File: filepath.Base(c.File), Row: w.Row, Field: w.Field, Says: w.Says})
 	}
 	if got.Again {
 		s.say("this very file was taken before; nothing changed (--again takes it once more)")

@@ -25,10 +25,11 @@ var house = []room{
 	{"internal/bar", pure, "", ""},
 	{"internal/tags", pure, "bar", "x/text"},
 	{"internal/event", pure, "tags bar", "cbor"},
-	{"internal/heat", pure, "event tags bar", ""},
+	{"internal/sheet", pure, "", "excelize x/text"},
+	{"internal/heat", pure, "sheet event tags bar", ""},
 	{"internal/load", pure, "event tags bar", ""},
 	{"internal/scan", pure, "load heat event tags bar", ""},
-	{"internal/barlist", pure, "event tags bar", "excelize x/text"},
+	{"internal/barlist", pure, "sheet event tags bar", "x/text"},
 	{"internal/cutplan", pure, "heat event tags bar", ""},
 
 	// What a tag looks like.

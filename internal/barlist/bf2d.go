@@ -12,6 +12,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"tagd/internal/bar"
+	"tagd/internal/sheet"
 )
 
 // A BVBS file is lines of text, one record a line, ended by CR LF. A record is fields that each end
@@ -67,7 +68,7 @@ func Checksum(record []byte) int {
 }
 
 // readBF2D reads the lines of a BVBS file.
-func readBF2D(data []byte, d Defaults, r *report) []Line {
+func readBF2D(data []byte, d Defaults, r *sheet.Report) []Line {
 	data = bytes.TrimPrefix(data, []byte(utf8BOM))
 	var lines []Line
 	row := 0
@@ -78,10 +79,10 @@ func readBF2D(data []byte, d Defaults, r *report) []Line {
 			continue
 		}
 		if len(lines) == MaxLines {
-			r.fault(row, "", "the file has more than %d lines: split it by drawing", MaxLines)
+			r.Fault(row, "", "the file has more than %d lines: split it by drawing", MaxLines)
 			break
 		}
-		p := recordReader{row: row, d: d, report: r}
+		p := recordReader{row: row, d: d, Report: r}
 		if p.split(raw) {
 			lines = append(lines, p.line())
 		}
@@ -93,7 +94,7 @@ func readBF2D(data []byte, d Defaults, r *report) []Line {
 type recordReader struct {
 	row int
 	d   Defaults
-	*report
+	*sheet.Report
 	head     map[byte]string
 	geometry []field
 }
@@ -109,11 +110,11 @@ type field struct {
 func (p *recordReader) split(raw []byte) bool {
 	name, _, more := bytes.Cut(raw, []byte("@"))
 	if what, ok := otherRecords[string(name)]; ok {
-		p.fault(p.row, string(name), "this record is %s: it can be read but not taken, only BF2D records are; take it out of the file and order it another way", what)
+		p.Fault(p.row, string(name), "this record is %s: it can be read but not taken, only BF2D records are; take it out of the file and order it another way", what)
 		return false
 	}
 	if string(name) != "BF2D" || !more {
-		p.fault(p.row, "", "%s is no record of a BVBS file: a bar begins with BF2D@", quote(string(name)))
+		p.Fault(p.row, "", "%s is no record of a BVBS file: a bar begins with BF2D@", sheet.Quote(string(name)))
 		return false
 	}
 	text, ok := p.decode(raw)
@@ -123,22 +124,22 @@ func (p *recordReader) split(raw []byte) bool {
 	summed := p.sum(raw)
 	body, whole := strings.CutSuffix(text[len("BF2D@"):], "@")
 	if !whole && summed {
-		p.warn(p.row, "", "the record does not end in @")
+		p.Warn(p.row, "", "the record does not end in @")
 	} else if !whole {
-		p.fault(p.row, "", "the record is cut off: it must end in @")
+		p.Fault(p.row, "", "the record is cut off: it must end in @")
 	}
 	p.head = map[byte]string{}
 	var block byte
 	var seen []byte // blocks that began
 	for token := range strings.SplitSeq(body, "@") {
 		if token == "" {
-			p.fault(p.row, "", "an empty field (@@): every field has a letter, and ends in one @")
+			p.Fault(p.row, "", "an empty field (@@): every field has a letter, and ends in one @")
 			continue
 		}
 		capital := token[0] >= 'A' && token[0] <= 'Z' && !(capitalI(token) && (block == 'H' || block == 'G'))
 		switch {
 		case block == 'C':
-			p.warn(p.row, "checksum", "%s behind the checksum was not read", quote(token))
+			p.Warn(p.row, "checksum", "%s behind the checksum was not read", sheet.Quote(token))
 			continue
 		case block == 'P' && !checksumLike(token):
 			continue // private data may look like anything
@@ -148,7 +149,7 @@ func (p *recordReader) split(raw []byte) bool {
 				seen = append(seen, block)
 				p.block(block, token)
 			} else if block == 'H' || block == 'G' {
-				p.fault(p.row, string(block), "the record has block %c twice: leave one", block)
+				p.Fault(p.row, string(block), "the record has block %c twice: leave one", block)
 				block = '-'
 			}
 		}
@@ -162,9 +163,9 @@ func (p *recordReader) block(block byte, token string) {
 	switch what, known := otherBlocks[block]; {
 	case block == 'H' || block == 'G' || block == 'C':
 	case known:
-		p.warn(p.row, "block "+string(block), "block %c, %s, was not taken: %s", block, what, quote(token))
+		p.Warn(p.row, "block "+string(block), "block %c, %s, was not taken: %s", block, what, sheet.Quote(token))
 	default:
-		p.warn(p.row, "block "+string(block), "block %c is not known and was not taken: %s", block, quote(token))
+		p.Warn(p.row, "block "+string(block), "block %c is not known and was not taken: %s", block, sheet.Quote(token))
 	}
 }
 
@@ -181,10 +182,10 @@ func (p *recordReader) decode(raw []byte) (string, bool) {
 	}
 	text, err := charmap.Windows1252.NewDecoder().Bytes(raw)
 	if err != nil || bytes.ContainsRune(text, utf8.RuneError) {
-		p.fault(p.row, "", "the record is neither UTF-8 nor Windows-1252 text: save the file as UTF-8")
+		p.Fault(p.row, "", "the record is neither UTF-8 nor Windows-1252 text: save the file as UTF-8")
 		return "", false
 	}
-	p.warn(p.row, "", "the record is not UTF-8 and was read as Windows-1252: look at the names")
+	p.Warn(p.row, "", "the record is not UTF-8 and was read as Windows-1252: look at the names")
 	return string(text), true
 }
 
@@ -192,7 +193,7 @@ func (p *recordReader) decode(raw []byte) (string, bool) {
 func (p *recordReader) sum(raw []byte) bool {
 	at := bytes.LastIndex(raw, []byte("@C"))
 	if at < 0 {
-		p.warn(p.row, "checksum", "the record has no checksum: a wrong digit in it would not be seen")
+		p.Warn(p.row, "checksum", "the record has no checksum: a wrong digit in it would not be seen")
 		return false
 	}
 	end := at + len("@C")
@@ -201,8 +202,8 @@ func (p *recordReader) sum(raw []byte) bool {
 	if string(found) == strconv.Itoa(want) {
 		return true
 	}
-	p.fault(p.row, "checksum", "the checksum is %q, expected %d: the record was changed or damaged, ask for the file again%s",
-		short(string(found)), want, latin(raw[:end], string(found)))
+	p.Fault(p.row, "checksum", "the checksum is %q, expected %d: the record was changed or damaged, ask for the file again%s",
+		sheet.Short(string(found)), want, latin(raw[:end], string(found)))
 	return false
 }
 
@@ -226,17 +227,17 @@ func (p *recordReader) field(block byte, token string) {
 	switch block {
 	case 'H', 'G':
 	case 0:
-		p.fault(p.row, "", "%s stands before the first block: BF2D@ is followed by H", quote(token))
+		p.Fault(p.row, "", "%s stands before the first block: BF2D@ is followed by H", sheet.Quote(token))
 		return
 	default:
 		return
 	}
 	if capitalI(token) {
-		p.fault(p.row, string(block), "%s begins with a capital I: a length has a small l", quote(token))
+		p.Fault(p.row, string(block), "%s begins with a capital I: a length has a small l", sheet.Quote(token))
 		token = "l" + token[1:] // or every field behind it would be said to be wrong
 	}
 	if token == "" || token[0] < 'a' || token[0] > 'z' {
-		p.fault(p.row, string(block), "%s has no small letter that says what it is", quote(token))
+		p.Fault(p.row, string(block), "%s has no small letter that says what it is", sheet.Quote(token))
 		return
 	}
 	f := field{token[0], token[1:]}
@@ -248,7 +249,7 @@ func (p *recordReader) field(block byte, token string) {
 		return
 	}
 	if _, twice := p.head[f.letter]; twice {
-		p.fault(p.row, string(f.letter), "the head has %c twice: leave one", f.letter)
+		p.Fault(p.row, string(f.letter), "the head has %c twice: leave one", f.letter)
 		return
 	}
 	p.head[f.letter] = f.value
@@ -264,33 +265,33 @@ func (p *recordReader) line() Line {
 		Mark:     p.text('p', "mark", ""),
 	}
 	if l.Mark == "" {
-		p.fault(p.row, "mark", "the position (p) is missing: it is the mark of the line")
+		p.Fault(p.row, "mark", "the position (p) is missing: it is the mark of the line")
 	}
 	n, why := parsePieces(strings.TrimSpace(p.head['n']))
 	if strings.TrimSpace(p.head['n']) == "" {
 		why = "the number of pieces (n) is missing"
 	}
 	if why != "" {
-		p.fault(p.row, "pieces", "%s", why)
+		p.Fault(p.row, "pieces", "%s", why)
 	}
 	l.Pieces = n
-	l.Steel = readSteel(p.size(), "", strings.TrimSpace(p.head['g']), "", p.d, p.row, p.report)
+	l.Steel = readSteel(p.size(), "", strings.TrimSpace(p.head['g']), "", p.d, p.row, p.Report)
 	if pin, ok := p.head['s']; ok && strings.TrimSpace(pin) != "" {
 		if l.Shape.Pin, why = parseMM(pin); why != "" {
-			p.fault(p.row, "pin", "%s", why)
+			p.Fault(p.row, "pin", "%s", why)
 		}
 	}
 	p.walk(&l)
-	oddLength(l, p.d, p.report)
+	oddLength(l, p.d, p.Report)
 	p.compare(l)
 	for _, c := range []byte("mact") {
 		if v := strings.TrimSpace(p.head[c]); v != "" && v != "0" {
-			p.warn(p.row, string(c), "%c%s was not taken", c, short(v))
+			p.Warn(p.row, string(c), "%c%s was not taken", c, sheet.Short(v))
 		}
 	}
 	for c := byte('a'); c <= 'z'; c++ {
 		if _, there := p.head[c]; there && strings.IndexByte("jripnledgsmvact", c) < 0 {
-			p.warn(p.row, string(c), "the head field %c is not known and was not taken", c)
+			p.Warn(p.row, string(c), "the head field %c is not known and was not taken", c)
 		}
 	}
 	return l
@@ -298,9 +299,9 @@ func (p *recordReader) line() Line {
 
 // text reads a text of the head.
 func (p *recordReader) text(letter byte, column, otherwise string) string {
-	text, why := tidy(p.head[letter], longest[column])
+	text, why := sheet.Tidy(p.head[letter], longest[column])
 	if why != "" {
-		p.fault(p.row, column, "%s", why)
+		p.Fault(p.row, column, "%s", why)
 	}
 	if text == "" {
 		return otherwise
@@ -318,7 +319,7 @@ func (p *recordReader) size() string {
 		why = "a bar of " + d.Millimetres() + ": a diameter of EN 10080 is whole millimetres"
 	}
 	if why != "" {
-		p.fault(p.row, "size", "%s", why)
+		p.Fault(p.row, "size", "%s", why)
 		return ""
 	}
 	return fmt.Sprintf("%dmm", d/bar.Millimetre)
@@ -327,28 +328,28 @@ func (p *recordReader) size() string {
 // walk reads the geometry into the shape and the length of a line.
 func (p *recordReader) walk(l *Line) {
 	if len(p.geometry) == 0 {
-		p.fault(p.row, "geometry", "the record has no geometry (Gl...@w...@)")
+		p.Fault(p.row, "geometry", "the record has no geometry (Gl...@w...@)")
 		return
 	}
 	if len(p.geometry) > 2*bar.MaxLegs {
-		p.fault(p.row, "geometry", "the bar has more than %d legs", bar.MaxLegs)
+		p.Fault(p.row, "geometry", "the bar has more than %d legs", bar.MaxLegs)
 		return
 	}
 	var legs []bar.Leg
 	for i := 0; i < len(p.geometry); i += 2 {
 		f := p.geometry[i]
 		if f.letter != 'l' && f.letter != 'r' {
-			p.fault(p.row, "geometry", "%c%s stands where a leg (l) or the radius of an arc (r) is due", f.letter, short(f.value))
+			p.Fault(p.row, "geometry", "%c%s stands where a leg (l) or the radius of an arc (r) is due", f.letter, sheet.Short(f.value))
 			return
 		}
 		if i+1 == len(p.geometry) || p.geometry[i+1].letter != 'w' {
-			p.fault(p.row, "geometry", "%c%s has no angle (w) behind it; the last leg has w0", f.letter, short(f.value))
+			p.Fault(p.row, "geometry", "%c%s has no angle (w) behind it; the last leg has w0", f.letter, sheet.Short(f.value))
 			return
 		}
 		size, why := parseMM(f.value)
 		turn, whyNot := parseAngle(p.geometry[i+1].value)
 		if why += whyNot; why != "" {
-			p.fault(p.row, "geometry", "%s", why)
+			p.Fault(p.row, "geometry", "%s", why)
 			return
 		}
 		leg := bar.Leg{Length: size, Turn: turn}
@@ -359,11 +360,11 @@ func (p *recordReader) walk(l *Line) {
 	}
 	shape := bar.Shape{Legs: legs}
 	if err := shape.Check(); err != nil {
-		p.fault(p.row, "geometry", "%s", err)
+		p.Fault(p.row, "geometry", "%s", err)
 		return
 	}
 	if l.Length = shape.Outer(); l.Length > bar.MaxLength {
-		p.fault(p.row, "geometry", "the bar is %s long, over %s: are the legs in mm?", l.Length.Millimetres(), bar.MaxLength.Millimetres())
+		p.Fault(p.row, "geometry", "the bar is %s long, over %s: are the legs in mm?", l.Length.Millimetres(), bar.MaxLength.Millimetres())
 		return
 	}
 	if !shape.Straight() {
@@ -378,9 +379,9 @@ func (p *recordReader) compare(l Line) {
 		return
 	}
 	if said, why := parseMM(p.head['l']); why != "" {
-		p.warn(p.row, "length", "the length in the head cannot be read; the geometry is taken, %s", l.Length.Millimetres())
+		p.Warn(p.row, "length", "the length in the head cannot be read; the geometry is taken, %s", l.Length.Millimetres())
 	} else if off := said - l.Length; off > bar.Millimetre/2 || off < -bar.Millimetre/2 {
-		p.warn(p.row, "length", "the head says %s, the geometry %s: the geometry is taken", said.Millimetres(), l.Length.Millimetres())
+		p.Warn(p.row, "length", "the head says %s, the geometry %s: the geometry is taken", said.Millimetres(), l.Length.Millimetres())
 	}
 	e, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(p.head['e']), ",", ".", 1), 64)
 	weight, unknown := bar.Weigh(l.Steel.Size, l.Length)
@@ -388,7 +389,7 @@ func (p *recordReader) compare(l Line) {
 		return
 	}
 	if kg := weight.Kilograms(); e < kg*0.98-0.005 || e > kg*1.02+0.005 {
-		p.warn(p.row, "weight", "the head says %s kg a piece, by the table of the standard it is %.3f kg", short(p.head['e']), kg)
+		p.Warn(p.row, "weight", "the head says %s kg a piece, by the table of the standard it is %.3f kg", sheet.Short(p.head['e']), kg)
 	}
 }
 
@@ -404,9 +405,9 @@ func parseMM(s string) (l bar.Length, why string) {
 	case s == "":
 		return 0, "there is no number: write millimetres, like 400"
 	case err != nil && !errors.Is(err, strconv.ErrRange) || len(dec) > 6 || strings.Trim(s, ".,") == "":
-		return 0, quote(s) + " is no number of millimetres: write it like 400 or 400.5"
+		return 0, sheet.Quote(s) + " is no number of millimetres: write it like 400 or 400.5"
 	case err != nil || n > uint64(bar.MaxLength):
-		return 0, quote(s) + " is over " + bar.MaxLength.Millimetres() + ": is it in mm?"
+		return 0, sheet.Quote(s) + " is over " + bar.MaxLength.Millimetres() + ": is it in mm?"
 	}
 	return bar.Length(n), ""
 }
@@ -416,7 +417,7 @@ func parseAngle(s string) (tenths int32, why string) {
 	s = strings.Replace(strings.TrimSpace(s), ",", ".", 1)
 	deg, err := strconv.ParseFloat(s, 64)
 	if err != nil || strings.Trim(s, "+-.0123456789") != "" || math.Abs(deg) > 3600 {
-		return 0, quote(s) + " is no angle: write degrees, like 90 or -45"
+		return 0, sheet.Quote(s) + " is no angle: write degrees, like 90 or -45"
 	}
 	return int32(math.Round(deg * 10)), ""
 }

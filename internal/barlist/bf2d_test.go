@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tagd/internal/bar"
+	"tagd/internal/sheet"
 )
 
 // The worked examples 1 to 3 of the BVBS guideline, version 3.1 of May 2021.
@@ -268,10 +269,10 @@ func FuzzBF2D(f *testing.F) {
 	}
 	f.Add([]byte("BF2D"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		r := &report{}
+		r := &sheet.Report{}
 		lines := readBF2D(data, eu, r)
 		duplicates(lines, r)
-		if len(r.faults) > 0 || len(lines) == 0 {
+		if len(r.Faults()) > 0 || len(lines) == 0 {
 			return
 		}
 		checkRead(t, File{Lines: lines}, nil)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tagd/internal/bar"
+	"tagd/internal/sheet"
 )
 
 // WriteBF2D writes lines as a BVBS file, each record ending in CR LF: what Read reads from it, with
@@ -17,14 +18,14 @@ func WriteBF2D(lines []Line) ([]byte, error) {
 	var out bytes.Buffer
 	for i, l := range lines {
 		at := func(says string, args ...any) error {
-			return fmt.Errorf("line %d, mark %s: %s", i+1, quote(l.Mark), fmt.Sprintf(says, args...))
+			return fmt.Errorf("line %d, mark %s: %s", i+1, sheet.Quote(l.Mark), fmt.Sprintf(says, args...))
 		}
 		if l.Steel.Size.System() != bar.EN {
 			return nil, at("size %s has no diameter in whole millimetres, as BF2D wants it", l.Steel.Size)
 		}
 		for _, text := range []string{l.Job, l.List, l.Revision, l.Mark, l.Steel.Grade} {
 			if strings.ContainsAny(text, "@\r\n") {
-				return nil, at("%s holds an @ or a line break, which end the fields of BF2D", quote(text))
+				return nil, at("%s holds an @ or a line break, which end the fields of BF2D", sheet.Quote(text))
 			}
 		}
 		each, err := bar.Weigh(l.Steel.Size, l.Length)

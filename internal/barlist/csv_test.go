@@ -2,16 +2,13 @@ package barlist
 
 import (
 	"bytes"
-	"encoding/csv"
 	"fmt"
 	"os"
-	"slices"
 	"strings"
 	"testing"
 	"unicode/utf16"
 
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"tagd/internal/bar"
 )
@@ -229,62 +226,6 @@ func TestRevisions(t *testing.T) {
 	require.Empty(t, f.Revision)
 	_, faults, _ = Read("x.csv", []byte("job,list,rev,mark,size,length,pieces\nJ,A,1,B1,#5,10',1\nJ,A,2,B2,#5,10',1\n"), us)
 	require.Contains(t, says(faults), "3 revision: revision “2”, but row 2 of the same list has “1”")
-}
-
-// TestCSVAgainstEncodingCSV: whatever the CSV writer of the Go library writes is read back, with any
-// separator; but for a note of several lines with quotes that may be two rows, which is refused.
-func TestCSVAgainstEncodingCSV(t *testing.T) {
-	oneLine := rapid.OneOf(
-		rapid.StringOfN(rapid.RuneFrom([]rune(`ab "',;1-`+"\té")), 0, 8, -1),
-		rapid.SampledFrom([]string{`11'-6"`, `"`, `""`, `6" lap, both ends`, ""}),
-	)
-	note := rapid.OneOf(oneLine, rapid.StringOfN(rapid.RuneFrom([]rune(`ab "',;`+"\n\té")), 0, 8, -1))
-	rapid.Check(t, func(t *rapid.T) {
-		sep := rapid.SampledFrom([]rune{',', ';', '\t'}).Draw(t, "separator")
-		width := rapid.IntRange(4, 7).Draw(t, "width")
-		rows := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) []string {
-			row := rapid.SliceOfN(oneLine, width, width).Draw(t, "row")
-			if width > 4 {
-				row[4] = note.Draw(t, "note")
-			}
-			return row
-		}), 1, 5).Draw(t, "rows")
-		head := []string{"mark", "size", "length", "pieces", "note", "shape", "pin"}[:width]
-		var b bytes.Buffer
-		w := csv.NewWriter(&b)
-		w.Comma = sep
-		if w.WriteAll(append([][]string{head}, rows...)) != nil {
-			t.Fatal("cannot write")
-		}
-		r := &report{}
-		got, ok := readCSV(b.Bytes(), r)
-		if !ok {
-			t.Fatal(says(r.faults))
-		}
-		if len(r.faults) > 0 {
-			// Refused, since a note may be read in two ways: it must hold a quote and a line break.
-			if all := fmt.Sprint(rows); !strings.Contains(all, "\n") || !strings.Contains(all, `"`) {
-				t.Fatal(says(r.faults))
-			}
-			return
-		}
-		var want, have []string
-		for _, row := range rows {
-			if filled(row) {
-				want = append(want, fmt.Sprintf("%q", row))
-			}
-		}
-		for _, row := range got.rows {
-			var cells []string
-			for _, c := range row.cells {
-				cells = append(cells, c.text)
-			}
-			have = append(have, fmt.Sprintf("%q", cells))
-		}
-		if !slices.Equal(want, have) {
-			t.Fatalf("%s was read as %s from %q", want, have, b.String())
-		}
-	})
 }
 
 // FuzzCSV: any bytes are read or refused, and what is read without fault is whole.

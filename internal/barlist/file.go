@@ -16,24 +16,26 @@
 package barlist
 
 import (
+	"bytes"
 	"crypto/sha256"
 
 	"tagd/internal/bar"
+	"tagd/internal/sheet"
 )
 
 // The bounds of a file. They are far above any real bar list; what is beyond them is refused with a
 // sentence, before it costs memory.
 const (
-	MaxBytes  = 20 << 20 // of a file
-	MaxLines  = 5_000    // of a file: they go into the record in one piece
-	MaxPieces = 100_000  // of a line
-	MaxFaults = 1_000    // shown of a file; one more says how many were left out
+	MaxBytes  = sheet.MaxBytes  // of a file
+	MaxLines  = sheet.MaxRows   // of a file: they go into the record in one piece
+	MaxPieces = 100_000         // of a line
+	MaxFaults = sheet.MaxFaults // shown of a file; one more says how many were left out
 )
 
 // The formats of a File.
 const (
-	CSV  = "csv"
-	XLSX = "xlsx"
+	CSV  = sheet.CSV
+	XLSX = sheet.XLSX
 	BVBS = "bvbs"
 )
 
@@ -79,39 +81,34 @@ type Defaults struct {
 	Revision   string
 }
 
+// Fault is one thing wrong with a bar list, or one thing to know about it.
+type Fault = sheet.Fault
+
+const utf8BOM = "\xef\xbb\xbf"
+
 // Read reads the bar list in data; name is only for the people who read the faults. Faults say why
 // the file cannot be taken, warnings what a person should know of a file that can. There is no
 // other error: a file that is no bar list at all has one fault with Row 0.
 func Read(name string, data []byte, d Defaults) (f File, faults, warnings []Fault) {
 	f = File{Name: name, SHA256: sha256.Sum256(data)}
-	r := &report{file: name}
-	if len(data) > MaxBytes {
-		r.fault(0, "", "the file is %d MB large; a bar list of at most %d MB is taken: split it by release",
-			(len(data)+1<<20-1)>>20, MaxBytes>>20)
-		return f, r.all(), nil
-	}
+	r := sheet.NewReport(name)
 	var lines []Line
-	switch f.Format = sniff(data, r); f.Format {
-	case CSV:
-		if t, ok := readCSV(data, r); ok {
-			lines = readTable(t, d, r)
-		}
-	case XLSX:
-		if t, ok := readXLSX(data, r); ok {
-			lines = readTable(t, d, r)
-		}
-	case BVBS:
+	if text := bytes.TrimLeft(bytes.TrimPrefix(data, []byte(utf8BOM)), " \t\r\n"); isRecord(text) && len(data) <= MaxBytes {
+		f.Format = BVBS
 		lines = readBF2D(data, d, r)
-	default:
-		return f, r.all(), nil
+	} else {
+		t, ok := form.Read(data, r)
+		if f.Format = t.Format; ok {
+			lines = readTable(t, d, r)
+		}
 	}
 	f.Lines = lines
-	if len(lines) == 0 && len(r.faults) == 0 {
-		r.fault(0, "", "the file has no lines")
+	if len(lines) == 0 && r.Clean() {
+		r.Fault(0, "", "the file has no lines")
 	}
 	f.agree()
 	duplicates(lines, r)
-	return f, r.all(), r.warned()
+	return f, r.Faults(), r.Warnings()
 }
 
 // agree sets what all lines say alike.
@@ -134,7 +131,7 @@ func (f *File) agree() {
 }
 
 // duplicates reports marks that stand twice in one list, and lists of two revisions.
-func duplicates(lines []Line, r *report) {
+func duplicates(lines []Line, r *sheet.Report) {
 	type list struct{ job, list string }
 	type mark struct {
 		list
@@ -147,15 +144,15 @@ func duplicates(lines []Line, r *report) {
 		if at, ok := first[in]; !ok {
 			first[in] = l
 		} else if at.Revision != l.Revision {
-			r.fault(l.Row, "revision", "revision %s, but row %d of the same list has %s: one file brings one revision of a list",
-				quote(l.Revision), at.Row, quote(at.Revision))
+			r.Fault(l.Row, "revision", "revision %s, but row %d of the same list has %s: one file brings one revision of a list",
+				sheet.Quote(l.Revision), at.Row, sheet.Quote(at.Revision))
 		}
 		if l.Mark == "" {
 			continue
 		}
 		if row, ok := marks[mark{in, l.Mark}]; ok {
-			r.fault(l.Row, "mark", "mark %s stands on row %d already: a mark is there once in a list; add the pieces up, or give one of them another mark",
-				quote(l.Mark), row)
+			r.Fault(l.Row, "mark", "mark %s stands on row %d already: a mark is there once in a list; add the pieces up, or give one of them another mark",
+				sheet.Quote(l.Mark), row)
 		} else {
 			marks[mark{in, l.Mark}] = l.Row
 		}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"tagd/internal/sheet"
 )
 
 // Steps are the words of a Route: what can be done to the bars of a line.
@@ -24,7 +26,7 @@ var stepWords = map[string]string{
 // parseRoute reads the steps of a line, parted by + , ; > or /. Nothing is nil, the word none is no
 // step.
 func parseRoute(s string) ([]string, error) {
-	switch fold(s) {
+	switch sheet.Fold(s) {
 	case "":
 		return nil, nil
 	case "none", "ninguna", "ninguno":
@@ -32,9 +34,9 @@ func parseRoute(s string) ([]string, error) {
 	}
 	var route []string
 	for _, word := range strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune("+,;>/", c) }) {
-		step, ok := stepWords[fold(word)]
+		step, ok := stepWords[sheet.Fold(word)]
 		if !ok {
-			return nil, fmt.Errorf("%s is no step: write %s, with + between them, or none", quote(strings.TrimSpace(word)), strings.Join(Steps, ", "))
+			return nil, fmt.Errorf("%s is no step: write %s, with + between them, or none", sheet.Quote(strings.TrimSpace(word)), strings.Join(Steps, ", "))
 		}
 		if slices.Contains(route, step) {
 			return nil, fmt.Errorf("%s stands there twice: a step is done once", step)

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"tagd/internal/bar"
+	"tagd/internal/sheet"
 )
 
 // units is how lengths are written to people.
@@ -16,7 +17,7 @@ func (d Defaults) units() bar.Units {
 
 // readSteel reads the four fields that name a steel; what is empty is taken from the defaults. A
 // grade without a spec takes the plant's spec if that has such a grade, else the one spec that does.
-func readSteel(size, spec, grade, coating string, d Defaults, row int, r *report) bar.Steel {
+func readSteel(size, spec, grade, coating string, d Defaults, row int, r *sheet.Report) bar.Steel {
 	if size == "" {
 		return bar.Steel{} // reported where it was read
 	}
@@ -59,10 +60,10 @@ func readSteel(size, spec, grade, coating string, d Defaults, row int, r *report
 }
 
 // steelFault reports an error of bar.ParseSteel, which begins with the name of the field.
-func steelFault(err error, row int, r *report) {
+func steelFault(err error, row int, r *sheet.Report) {
 	field, says, ok := strings.Cut(err.Error(), ": ")
 	if !ok {
 		field, says = "size", err.Error()
 	}
-	r.fault(row, field, "%s", says)
+	r.Fault(row, field, "%s", says)
 }

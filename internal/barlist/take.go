@@ -8,6 +8,7 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
+	"tagd/internal/sheet"
 	"tagd/internal/tags"
 )
 
@@ -132,7 +133,7 @@ func SetJob(j event.JobSet) (event.JobSet, error) {
 	}
 	// As a bar list writes it, so that both mean the same job.
 	var why string
-	if j.Job, why = tidy(j.Job, longest["job"]); why != "" {
+	if j.Job, why = sheet.Tidy(j.Job, longest["job"]); why != "" {
 		return no("job", "%s", why)
 	}
 	var err error

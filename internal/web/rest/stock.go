@@ -22,8 +22,8 @@ func (a *ops) stock() {
 	register(a, http.MethodPost, "/stock", "receive", "Take a stock lot in", a.receive, group("stock"), created,
 		about("Bars have length and bars; coil has weight instead."))
 	register(a, http.MethodPost, "/stock/import", "import-stock", "Take a file of stock lots in, whole or not at all", a.importStock, group("stock"),
-		about("CSV in UTF-8, one lot a row, the column names in the first: "+stockColumns()+". All faults come at once, each with its row and field."))
-	a.uploads("/stock/import", "file", nil, "text/csv")
+		about("CSV or XLSX, one lot a row, the column names in the first: "+stockColumns()+". All faults come at once, each with its row and field."))
+	a.uploads("/stock/import", "file", nil, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
 	register(a, http.MethodGet, "/stock/{number}", "get-lot", "A lot: its heats, what was drawn, and what is left of it", a.getLot, group("stock"))
 	register(a, http.MethodPost, "/stock/{number}/heats", "set-heats", "Correct or add the heats of a lot", a.setHeats, group("stock"),
 		about("Its runs, bundles and remnants follow: a heat lives on the lot only."))
@@ -249,11 +249,8 @@ func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Receiv
 	if err != nil {
 		return nil, err
 	}
-	rows, faults := heat.ReadStock(data, a.stockDefaults())
-	var bad []api.RowFault
-	for _, f := range faults {
-		bad = append(bad, api.RowFault{Row: f.Row, Field: f.Field, Says: f.Says})
-	}
+	rows, faults, warnings := heat.ReadStock(name, data, a.stockDefaults())
+	bad := rowFaults(faults)
 	var lots []event.LotReceived
 	err = a.f.View(func(p *view.Past) error {
 		for _, row := range rows {
@@ -285,7 +282,11 @@ func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Receiv
 	if err != nil {
 		return nil, err
 	}
-	return a.received(r)
+	out, err := a.received(r)
+	if err == nil && len(warnings) > 0 {
+		out.Body.Warnings = rowFaults(warnings)
+	}
+	return out, err
 }
 
 // refused are the rows that the floor would refuse, each for itself.

@@ -1,4 +1,4 @@
-package barlist
+package sheet
 
 import (
 	"bytes"
@@ -9,33 +9,31 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// barsSheet is the name of the sheet that is read where there is one.
-const barsSheet = "bars"
-
-// readXLSX reads the rows of a workbook. False means it has reported why there are none.
-func readXLSX(data []byte, r *report) (t table, ok bool) {
-	w, err := checkWorkbook(data)
+// readXLSX reads the rows of a workbook. For nil it has reported why there are none.
+func (f *Form) readXLSX(data []byte, r *Report) (t *Table) {
+	w, err := f.checkWorkbook(data)
 	if err != nil {
-		r.fault(0, "", "%s", err)
-		return table{}, false
+		r.Fault(0, "", "%s", err)
+		return nil
 	}
 	// No file may end the program, and that the library never panics is not ours to prove.
 	defer func() {
 		if recover() != nil {
-			r.fault(0, "", "the workbook contradicts itself and cannot be read: save it again as XLSX, or as CSV")
-			t, ok = table{}, false
+			r.Fault(0, "", "the workbook contradicts itself and cannot be read: save it again as XLSX, or as CSV")
+			t = nil
 		}
 	}()
-	t, err = readWorkbook(w, r)
+	t, err = f.readWorkbook(w, r)
 	if err != nil {
-		r.fault(0, "", "the workbook cannot be read (%s): save it again as XLSX, or as CSV", short(err.Error()))
-		return table{}, false
+		r.Fault(0, "", "the workbook cannot be read (%s): save it again as XLSX, or as CSV", Short(err.Error()))
+		return nil
 	}
-	return t, true
+	return t
 }
 
 // sheetReader reads the cells of one sheet.
 type sheetReader struct {
+	form       *Form
 	file       *excelize.File
 	name       string
 	codes      map[int]string  // number formats of the workbook's own
@@ -50,8 +48,8 @@ type mergedRange struct {
 	first                      string
 }
 
-// readWorkbook reads the sheet of the bar list.
-func readWorkbook(w *workbook, r *report) (table, error) {
+// readWorkbook reads the one sheet of a workbook that is of the form.
+func (f *Form) readWorkbook(w *workbook, r *Report) (*Table, error) {
 	file, err := excelize.OpenReader(bytes.NewReader(w.packed), excelize.Options{
 		RawCellValue: true, // 1E5 in a text cell stays 1E5
 		// Nothing goes to temporary files: all of it was counted already.
@@ -59,12 +57,12 @@ func readWorkbook(w *workbook, r *report) (table, error) {
 		UnzipXMLSizeLimit: 2 * maxXML,
 	})
 	if err != nil {
-		return table{}, err
+		return nil, err
 	}
 	defer file.Close()
 	sheets := file.GetSheetList()
 	if len(sheets) == 0 || len(sheets) > maxSheets {
-		return table{}, fmt.Errorf("%d sheets, from 1 to %d are taken", len(sheets), maxSheets)
+		return nil, fmt.Errorf("%d sheets, from 1 to %d are taken", len(sheets), maxSheets)
 	}
 	names := map[string]bool{}
 	for _, name := range sheets {
@@ -72,24 +70,24 @@ func readWorkbook(w *workbook, r *report) (table, error) {
 			names[folded] = true
 			continue
 		}
-		return table{}, fmt.Errorf("two sheets are named %s", quote(name))
+		return nil, fmt.Errorf("two sheets are named %s", Quote(name))
 	}
-	s := sheetReader{file: file, name: sheets[0], codes: map[int]string{}}
+	s := sheetReader{form: f, file: file, name: sheets[0], codes: map[int]string{}}
 	if file.Styles != nil && file.Styles.NumFmts != nil {
 		for _, form := range file.Styles.NumFmts.NumFmt {
 			s.codes[form.NumFmtID] = form.FormatCode
 		}
 	}
-	if i := slices.IndexFunc(sheets, func(name string) bool { return strings.EqualFold(name, barsSheet) }); i >= 0 {
+	if i := slices.IndexFunc(sheets, func(name string) bool { return strings.EqualFold(name, f.Sheet) }); i >= 0 {
 		s.name = sheets[i]
 	} else if len(sheets) > 1 {
-		r.warn(0, "", "the first sheet, %s, was read and the others were not; a sheet named %s would be", quote(s.name), barsSheet)
+		r.Warn(0, "", "the first sheet, %s, was read and the others were not; a sheet named %s would be", Quote(s.name), f.Sheet)
 	}
 	if seen, err := file.GetSheetVisible(s.name); err != nil || !seen {
-		r.warn(0, "", "the sheet %s, which was read, is hidden", quote(s.name))
+		r.Warn(0, "", "the sheet %s, which was read, is hidden", Quote(s.name))
 	}
 	if err := s.merges(r); err != nil {
-		return table{}, err
+		return nil, err
 	}
 	// The sheet is loaded now, and the only one: under the name of its part.
 	file.Sheet.Range(func(part, _ any) bool {
@@ -106,39 +104,39 @@ func filled(row []string) bool {
 
 // table reads the rows of the sheet, which are at most as wide as widths says; the first that is not
 // empty has the column names.
-func (s *sheetReader) table(widths []int, r *report) (table, error) {
-	var t table
+func (s *sheetReader) table(widths []int, r *Report) (*Table, error) {
+	t := &Table{Format: XLSX}
 	var hidden []int
 	for i, width := range widths {
-		row := i + 1
-		cells, some, err := s.row(row, width, t.head)
+		at := i + 1
+		cells, some, err := s.row(at, width, t.head)
 		if err != nil {
-			return table{}, err
+			return nil, err
 		}
 		switch {
 		case !some:
 			continue
 		case t.head == nil:
-			t.headRow = row
+			t.headRow = at
 			for _, c := range cells {
 				t.head = append(t.head, c.text)
 			}
 			s.hiddenColumns(t, r)
 			continue
-		case len(t.rows) == MaxLines:
-			r.fault(row, "", "the sheet has more than %d lines: split it by release", MaxLines)
+		case len(t.rows) == MaxRows:
+			r.Fault(at, "", "the sheet has more than %d lines: %s", MaxRows, s.form.Split)
 			return t, nil
 		}
-		if seen, err := s.file.GetRowVisible(s.name, row); err != nil || !seen {
-			hidden = append(hidden, row)
+		if seen, err := s.file.GetRowVisible(s.name, at); err != nil || !seen {
+			hidden = append(hidden, at)
 		}
-		t.rows = append(t.rows, tableRow{row, cells})
+		t.rows = append(t.rows, row{at, cells})
 	}
 	if t.head == nil {
-		return table{}, fmt.Errorf("the sheet %s is empty", quote(s.name))
+		return nil, fmt.Errorf("the sheet %s is empty", Quote(s.name))
 	}
 	if len(hidden) > 0 {
-		r.warn(hidden[0], "", "%d hidden rows were read too, the first is row %d: delete them if they are not to be made", len(hidden), hidden[0])
+		r.Warn(hidden[0], "", "%d hidden rows were read too, the first is row %d: delete them if they are not meant", len(hidden), hidden[0])
 	}
 	return t, nil
 }
@@ -157,7 +155,7 @@ func (s *sheetReader) row(row, width int, head []string) (cells []cell, some boo
 		}
 		if over == "" {
 			some = some || c.wrong != "" || strings.TrimSpace(c.text) != ""
-		} else if i < len(head) && mustHead(head[i]) {
+		} else if i < len(head) && s.mustHead(head[i]) {
 			c = cell{wrong: "the cell is merged with " + over + ": unmerge them and write into each row"}
 		}
 		if s.text += len(c.text); s.text > maxAllText {
@@ -195,7 +193,7 @@ func (s *sheetReader) cell(col, row int) (cell, error) {
 	case excelize.CellTypeSharedString, excelize.CellTypeInlineString, excelize.CellTypeFormula:
 		return cell{text: raw}, nil
 	case excelize.CellTypeError:
-		return cell{wrong: "the cell shows the error " + quote(raw) + ": correct its formula"}, nil
+		return cell{wrong: "the cell shows the error " + Quote(raw) + ": correct its formula"}, nil
 	case excelize.CellTypeBool:
 		return cell{wrong: "the cell is TRUE or FALSE: " + asText}, nil
 	case excelize.CellTypeDate:
@@ -216,7 +214,7 @@ func (s *sheetReader) cell(col, row int) (cell, error) {
 }
 
 // merges notes the merged ranges.
-func (s *sheetReader) merges(r *report) error {
+func (s *sheetReader) merges(r *Report) error {
 	ranges, err := s.file.GetMergeCells(s.name, true)
 	if err != nil {
 		return err
@@ -232,7 +230,7 @@ func (s *sheetReader) merges(r *report) error {
 		s.merged = append(s.merged, to)
 	}
 	if len(ranges) > 0 {
-		r.warn(0, "", "%d ranges of cells are merged, the first at %s: every row of one was read with its value", len(ranges), s.merged[0].first)
+		r.Warn(0, "", "%d ranges of cells are merged, the first at %s: every row of one was read with its value", len(ranges), s.merged[0].first)
 	}
 	return nil
 }
@@ -251,15 +249,21 @@ func (s *sheetReader) covering(col, row int) string {
 }
 
 // hiddenColumns warns of columns that were read and are not seen.
-func (s *sheetReader) hiddenColumns(t table, r *report) {
+func (s *sheetReader) hiddenColumns(t *Table, r *Report) {
 	for i, name := range t.head {
-		h, known := columnOf(name)
+		h, known := s.form.column(name)
 		letters, err := excelize.ColumnNumberToName(i + 1)
 		if err != nil || !known {
 			continue
 		}
 		if seen, err := s.file.GetColVisible(s.name, letters); err == nil && !seen {
-			r.warn(0, h.name, "the column %s is hidden and was read too", h.name)
+			r.Warn(0, h.name, "the column %s is hidden and was read too", h.name)
 		}
 	}
+}
+
+// mustHead tells whether a sheet cannot be without the column of a name as written.
+func (s *sheetReader) mustHead(name string) bool {
+	h, ok := s.form.column(name)
+	return ok && h.must
 }

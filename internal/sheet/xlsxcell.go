@@ -1,4 +1,4 @@
-package barlist
+package sheet
 
 import (
 	"math"
@@ -18,7 +18,7 @@ const asText = "format the column as text and type it again"
 func numberCell(raw string, id int, code string) cell {
 	v, err := strconv.ParseFloat(raw, 64)
 	if err != nil || math.Abs(v) >= 1e15 {
-		return cell{wrong: "the number " + quote(raw) + " cannot be read: " + asText}
+		return cell{wrong: "the number " + Quote(raw) + " cannot be read: " + asText}
 	}
 	// A cell shows 15 digits at most: 3505.1999999999998 is 3505.2.
 	v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 15, 64), 64)
@@ -30,7 +30,7 @@ func numberCell(raw string, id int, code string) cell {
 	case form.percent:
 		c.wrong = "the cell is a percentage: " + asText
 	case form.words:
-		c.wrong = "the format of the cell shows letters (" + quote(code) + ") that are not in it: write the unit into the cell, or into the column name"
+		c.wrong = "the format of the cell shows letters (" + Quote(code) + ") that are not in it: write the unit into the cell, or into the column name"
 	case !form.plain, math.Abs(v) >= 1e11, strings.ContainsAny(raw, "eE"):
 		c.notText = "the cell is a number (" + c.text + ") and may show other characters than were typed, as 1E5 or 007: " + asText
 	}

@@ -1,4 +1,4 @@
-package barlist
+package sheet
 
 import (
 	"archive/zip"
@@ -12,7 +12,7 @@ import (
 	"strings"
 )
 
-// The bounds of a workbook, far above a bar list of MaxLines. The library that reads workbooks fills
+// The bounds of a workbook, far above a sheet of MaxRows. The library that reads workbooks fills
 // the gaps between the cells that a sheet names, so a few bytes could ask for gigabytes.
 const (
 	maxParts    = 1_000
@@ -43,13 +43,13 @@ type workbook struct {
 // checkWorkbook unpacks the XML parts of a workbook, counting what really comes out and not what
 // the archive says, checks each, and packs them again: the library sees nothing that was not
 // checked. Pictures, macros and whatever else is in the archive are left out.
-func checkWorkbook(data []byte) (*workbook, error) {
+func (f *Form) checkWorkbook(data []byte) (*workbook, error) {
 	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
 		return nil, errors.New("the file begins as an XLSX workbook but is damaged or cut off: ask for it again")
 	}
 	if len(archive.File) > maxParts {
-		return nil, fmt.Errorf("the workbook has %d parts, at most %d are taken: copy the list into a new workbook", len(archive.File), maxParts)
+		return nil, fmt.Errorf("the workbook has %d parts, at most %d are taken: copy its rows into a new workbook", len(archive.File), maxParts)
 	}
 	w := &workbook{uncomputed: map[string]map[[2]int]bool{}}
 	var packed bytes.Buffer
@@ -66,7 +66,7 @@ func checkWorkbook(data []byte) (*workbook, error) {
 			continue
 		}
 		if seen[folded] {
-			return nil, fmt.Errorf("the workbook has the part %s twice: save it again as XLSX", quote(name))
+			return nil, fmt.Errorf("the workbook has the part %s twice: save it again as XLSX", Quote(name))
 		}
 		seen[folded] = true
 		text, err := w.unpack(part)
@@ -81,11 +81,11 @@ func checkWorkbook(data []byte) (*workbook, error) {
 			_, err = to.Write(text)
 		}
 		if err != nil {
-			return nil, fmt.Errorf("the part %s cannot be read: %w", quote(name), err)
+			return nil, fmt.Errorf("the part %s cannot be read: %w", Quote(name), err)
 		}
 	}
 	if !excel {
-		return nil, errors.New("this is a ZIP archive but no XLSX workbook: save the list as XLSX, or unpack the archive and give the bar list in it")
+		return nil, fmt.Errorf("this is a ZIP archive but no XLSX workbook: save the %[1]s as XLSX, or unpack the archive and give the %[1]s in it", f.What)
 	}
 	if err := pack.Close(); err != nil {
 		return nil, err
@@ -96,7 +96,7 @@ func checkWorkbook(data []byte) (*workbook, error) {
 
 // unpack reads a part, at most as much as is left of maxXML.
 func (w *workbook) unpack(part *zip.File) ([]byte, error) {
-	damaged := fmt.Errorf("the part %s of the workbook is damaged or is not what the archive says: save it again as XLSX", quote(part.Name))
+	damaged := fmt.Errorf("the part %s of the workbook is damaged or is not what the archive says: save it again as XLSX", Quote(part.Name))
 	from, err := part.Open()
 	if err != nil {
 		return nil, damaged
@@ -104,7 +104,7 @@ func (w *workbook) unpack(part *zip.File) ([]byte, error) {
 	defer from.Close()
 	text, err := io.ReadAll(io.LimitReader(from, int64(maxXML-w.xml)+1))
 	if w.xml += len(text); w.xml > maxXML {
-		return nil, fmt.Errorf("the workbook unpacks to more than %d MB: copy the list alone into a new workbook", maxXML>>20)
+		return nil, fmt.Errorf("the workbook unpacks to more than %d MB: copy its rows alone into a new workbook", maxXML>>20)
 	}
 	if err != nil {
 		return nil, damaged
@@ -124,7 +124,7 @@ func (w *workbook) check(name string, text []byte) error {
 			break // the decoder reports it
 		}
 		if end > maxTag {
-			return fmt.Errorf("a tag in the part %s is over %d KB: save the workbook again", quote(name), maxTag>>10)
+			return fmt.Errorf("a tag in the part %s is over %d KB: save the workbook again", Quote(name), maxTag>>10)
 		}
 		rest = rest[begin+end:]
 	}
@@ -136,7 +136,7 @@ func (w *workbook) check(name string, text []byte) error {
 			return nil
 		}
 		if err != nil {
-			return fmt.Errorf("the part %s is no XML in UTF-8: save the workbook again as XLSX", quote(name))
+			return fmt.Errorf("the part %s is no XML in UTF-8: save the workbook again as XLSX", Quote(name))
 		}
 		switch t := token.(type) {
 		case xml.StartElement:
@@ -168,7 +168,7 @@ type sheetCheck struct {
 
 func (s *sheetCheck) start(t xml.StartElement) error {
 	if s.elements++; s.elements > maxElements {
-		return fmt.Errorf("the workbook holds more than %d things: copy the list alone into a new workbook", maxElements)
+		return fmt.Errorf("the workbook holds more than %d things: copy its rows alone into a new workbook", maxElements)
 	}
 	switch t.Name.Local {
 	case "si", "is":
@@ -179,11 +179,11 @@ func (s *sheetCheck) start(t xml.StartElement) error {
 		}
 	case "mergeCell":
 		if s.merged++; s.merged > maxMerged {
-			return fmt.Errorf("the workbook has more than %d merged ranges: unmerge the cells of the list", maxMerged)
+			return fmt.Errorf("the workbook has more than %d merged ranges: unmerge its cells", maxMerged)
 		}
 	case "col", "numFmt":
 		if s.settings++; s.settings > maxSettings {
-			return fmt.Errorf("a part of the workbook has more than %d settings of columns or numbers: copy the list alone into a new workbook", maxSettings)
+			return fmt.Errorf("a part of the workbook has more than %d settings of columns or numbers: copy its rows alone into a new workbook", maxSettings)
 		}
 	case "sheetData":
 		s.inData = true
@@ -209,12 +209,12 @@ func (s *sheetCheck) startRow(t xml.StartElement) error {
 	if r := attribute(t, "r"); r != "" {
 		n, err := strconv.Atoi(r)
 		if err != nil || n <= s.row {
-			return fmt.Errorf("a sheet has row %s after row %d: save the workbook again as XLSX", quote(r), s.row)
+			return fmt.Errorf("a sheet has row %s after row %d: save the workbook again as XLSX", Quote(r), s.row)
 		}
 		row = n
 	}
 	if row > maxRows {
-		return fmt.Errorf("a sheet goes down to row %d, at most %d rows are read: delete the empty rows below the list", row, maxRows)
+		return fmt.Errorf("a sheet goes down to row %d, at most %d rows are read: delete the empty rows below the others", row, maxRows)
 	}
 	s.row, s.col = row, 0
 	for len(s.widths) < row {
@@ -232,15 +232,15 @@ func (s *sheetCheck) startCell(t xml.StartElement) error {
 	if r := attribute(t, "r"); r != "" {
 		c, row, ok := cellAt(r)
 		if !ok || row != s.row || c <= s.col {
-			return fmt.Errorf("a sheet has cell %s in row %d after column %d: save the workbook again as XLSX", quote(r), s.row, s.col)
+			return fmt.Errorf("a sheet has cell %s in row %d after column %d: save the workbook again as XLSX", Quote(r), s.row, s.col)
 		}
 		col = c
 	}
 	if col > maxColumns {
-		return fmt.Errorf("row %d of a sheet goes beyond column %d: delete the columns that are not of the list", s.row, maxColumns)
+		return fmt.Errorf("row %d of a sheet goes beyond column %d: delete the columns that are not of the sheet", s.row, maxColumns)
 	}
 	if s.grid += col - s.col; s.grid > maxGrid {
-		return fmt.Errorf("the workbook has more than %d cells: copy the list alone into a new workbook", maxGrid)
+		return fmt.Errorf("the workbook has more than %d cells: copy its rows alone into a new workbook", maxGrid)
 	}
 	s.col = col
 	s.widths[s.row-1] = max(s.widths[s.row-1], col)

@@ -11,6 +11,7 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/heat"
+	"tagd/internal/sheet"
 )
 
 var usual = heat.StockDefaults{Spec: "A615", Grade: "60"}
@@ -34,7 +35,7 @@ func TestReadStock(t *testing.T) {
 			"Other, Mill\t\t16mm\t\tB500B\t12 m\t10\tZ9\t\t\t\t\n",
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, faults := heat.ReadStock([]byte(file), usual)
+			got, faults, _ := heat.ReadStock("x.csv", []byte(file), usual)
 			require.Empty(t, faults)
 			for i := range got {
 				if len(got[i].Lot.Heats) == 0 {
@@ -52,23 +53,22 @@ func TestReadStockFaults(t *testing.T) {
 		file string
 		want []string // row, field, and a part of what is said
 	}{
-		"no file":         {"", []string{"0||no rows"}},
+		"no file":         {"", []string{"0||the file is empty"}},
 		"only names":      {"mill,size,length,bars\n", []string{"0||no rows"}},
-		"no names":        {"Example Mill,#5,60',40\n", []string{"1|Example Mill|known are mill", "1|#5|", "1|60'|", "1|40|", "1|mill|is missing", "1|size|", "1|length|", "1|bars|"}},
-		"names twice":     {"mill,mill,size,length,bars\n", []string{"1|mill|twice"}},
+		"no names":        {"Example Mill,#5,60',40\n", []string{"1||known are mill"}},
+		"names twice":     {"mill,mill,size,length,bars\n", []string{"1|mill|are both the mill"}},
 		"every cell":      {"mill,size,grade,length,bars,mill_bundles\nM,10,99,60,many,B1=x|B2\n", []string{"2|size|", "2|length|", "2|bars|", "2|mill_bundles|"}},
 		"no cells":        {"mill,size,length,bars\n,,,\nM\n", []string{"3|size|", "3|length|", "3|bars|"}},
-		"quote that runs": {"mill,size,length,bars\nM,#5,\"60',40\nM,#5,60',40\n", []string{"2||runs on"}},
-		"line break":      {"mill,size,length,bars\n\"M\nN\",#5,60',40\n", []string{"2||runs on"}},
-		"zero byte":       {"mill,size\x00", []string{"1||not UTF-8"}},
-		"UTF-16":          {"\xff\xfem\x00", []string{"1||not UTF-8"}},
+		"quote that runs": {"mill,size,length,bars\nM,#5,\"60',40\nM,#5,60',40\n", []string{"2||quotes do not match"}},
+		"zero byte":       {"mill,size\x00", []string{"1||not a text file in UTF-8"}},
+		"UTF-16":          {"\xff\xfem\x00", []string{"1||no column names"}},
 		"too many faults": {many, append(repeated("2|bars|", 1), "0||first 1000")},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, faults := heat.ReadStock([]byte(tt.file), usual)
+			_, faults, _ := heat.ReadStock("x.csv", []byte(tt.file), usual)
 			if name == "too many faults" {
 				require.Len(t, faults, 1001)
-				faults = []heat.StockFault{faults[0], faults[1000]}
+				faults = []sheet.Fault{faults[0], faults[1000]}
 			}
 			require.Len(t, faults, len(tt.want), "%v", faults)
 			for i, f := range faults {
@@ -78,10 +78,10 @@ func TestReadStockFaults(t *testing.T) {
 			}
 		})
 	}
-	_, faults := heat.ReadStock(make([]byte, 21<<20), usual)
-	require.Contains(t, faults[0].Says, "larger than 20 MB")
-	_, faults = heat.ReadStock([]byte("mill,size,length,bars\n"+strings.Repeat("M,#5,60',4\n", 5001)), usual)
-	require.Contains(t, faults[0].Says, "more than 5000 rows")
+	_, faults, _ := heat.ReadStock("x", make([]byte, 21<<20), usual)
+	require.Contains(t, faults[0].Says, "of at most 20 MB")
+	_, faults, _ = heat.ReadStock("x", []byte("mill,size,length,bars\n"+strings.Repeat("M,#5,60',4\n", 5001)), usual)
+	require.Contains(t, faults[0].Says, "more than 5000 lines")
 }
 
 func repeated(s string, n int) (out []string) {
@@ -117,7 +117,7 @@ func FuzzReadStock(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		lots, faults := heat.ReadStock(data, usual)
+		lots, faults, _ := heat.ReadStock("x", data, usual)
 		if len(faults) == 0 && len(lots) == 0 {
 			t.Error("neither stock nor faults")
 		}

@@ -1,43 +1,26 @@
-package barlist
+package sheet
 
 import "strings"
 
-// maxColumns is far above the columns of any bar list.
+// maxColumns is far above the columns of any sheet.
 const maxColumns = 256
 
-// table is what CSV and XLSX have in common: a row of column names and rows of cells.
-type table struct {
-	head    []string
-	headRow int
-	rows    []tableRow
-}
-
-type tableRow struct {
-	row   int // of the file, from 1
-	cells []cell
-}
-
-// cell is one cell of a table. Only the cells of a workbook can be wrong.
-type cell struct {
-	text    string
-	wrong   string // why it cannot be read, and what would be right
-	notText string // the same where it can be read as a number but not as text
-}
-
-// readCSV reads the rows of a CSV file. False means it has reported why there are none.
-func readCSV(data []byte, r *report) (table, bool) {
-	text, ok := decode(data, r)
+// readCSV reads the rows of a CSV file. For nil it has reported why there are none.
+func (f *Form) readCSV(data []byte, r *Report) *Table {
+	text, ok := f.decode(data, r)
 	if !ok {
-		return table{}, false
+		return nil
 	}
-	if isRecord([]byte(strings.TrimSpace(text[:min(len(text), 100)]))) {
-		r.fault(0, "", "this is a BVBS file in UTF-16, whose checksums are of other bytes: save it as UTF-8")
-		return table{}, false
+	if f.Not != nil {
+		if why := f.Not(text); why != "" {
+			r.Fault(0, "", "%s", why)
+			return nil
+		}
 	}
 	if strings.Contains(text, "\r") {
 		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
 	}
-	row, sep := 1, byte(0)
+	at, sep := 1, byte(0)
 	for text != "" {
 		line, rest, _ := strings.Cut(text, "\n")
 		// Some spreadsheet programs announce the separator on a line of its own.
@@ -46,46 +29,46 @@ func readCSV(data []byte, r *report) (table, bool) {
 		} else if strings.TrimSpace(line) != "" {
 			break
 		}
-		text, row = rest, row+1
+		text, at = rest, at+1
 	}
 	if sep == 0 {
-		sep = separator(text)
+		sep = f.separator(text)
 	}
 	head, rest, ok := strict(text, sep)
 	if !ok {
-		r.fault(row, "", "the row of column names cannot be read: its quotes do not match, or it has more than %d columns", maxColumns)
-		return table{}, false
+		r.Fault(at, "", "the row of column names cannot be read: its quotes do not match, or it has more than %d columns", maxColumns)
+		return nil
 	}
-	t := table{head: head, headRow: row}
-	row += strings.Count(text[:len(text)-len(rest)], "\n")
+	t := &Table{Format: CSV, head: head, headRow: at}
+	at += strings.Count(text[:len(text)-len(rest)], "\n")
 	for text = rest; text != ""; text = rest {
 		var fields []string
 		if line, after, _ := strings.Cut(text, "\n"); strings.TrimSpace(line) == "" {
 			rest = after
-		} else if len(t.rows) == MaxLines {
-			r.fault(row, "", "the file has more than %d lines: split it by release", MaxLines)
-			return t, true
-		} else if fields, rest = record(text, sep, head, row, r); filled(fields) {
+		} else if len(t.rows) == MaxRows {
+			r.Fault(at, "", "the file has more than %d lines: %s", MaxRows, f.Split)
+			return t
+		} else if fields, rest = f.record(text, sep, head, at, r); filled(fields) {
 			cells := make([]cell, len(fields))
-			for i, f := range fields {
-				cells[i].text = f
+			for i, field := range fields {
+				cells[i].text = field
 			}
-			t.rows = append(t.rows, tableRow{row, cells})
+			t.rows = append(t.rows, row{at, cells})
 		}
-		row += strings.Count(text[:len(text)-len(rest)], "\n")
+		at += strings.Count(text[:len(text)-len(rest)], "\n")
 	}
-	return t, true
+	return t
 }
 
 // separator chooses what parts the columns: what makes the most column names known, else the most
 // columns.
-func separator(text string) byte {
+func (f *Form) separator(text string) byte {
 	best, bestKnown, bestFields := byte(','), 0, 0
 	for _, sep := range []byte{',', ';', '\t'} {
 		head, _, _ := strict(text, sep)
 		known := 0
 		for _, name := range head {
-			if _, ok := columnOf(name); ok {
+			if _, ok := f.column(name); ok {
 				known++
 			}
 		}
@@ -104,7 +87,7 @@ func separator(text string) byte {
 // and rows that follow. So a row is also read alone, a cell ending at the first quote before a
 // separator, and the number of columns decides. Where both fit, a line break in a note is possible
 // and nothing is guessed; in any other column there is none.
-func record(text string, sep byte, head []string, row int, r *report) (fields []string, rest string) {
+func (f *Form) record(text string, sep byte, head []string, row int, r *Report) (fields []string, rest string) {
 	line, after, _ := strings.Cut(text, "\n")
 	want := len(head)
 	byRule, rest, ok := strict(text, sep)
@@ -115,10 +98,10 @@ func record(text string, sep byte, head []string, row int, r *report) (fields []
 	}
 	alone, okAlone := sloppy(line, sep)
 	switch fitsAlone := okAlone && len(alone) == want; {
-	case fits && fitsAlone && broken(byRule, head):
+	case fits && fitsAlone && f.broken(byRule, head):
 		return alone, after
 	case fits && fitsAlone:
-		r.fault(row, "", "it cannot be told where the text in quotes ends, on this row or on a later one: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off")
+		r.Fault(row, "", "it cannot be told where the text in quotes ends, on this row or on a later one: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off")
 		return nil, after
 	case fits:
 		return byRule, rest
@@ -131,14 +114,14 @@ func record(text string, sep byte, head []string, row int, r *report) (fields []
 	case ok:
 		return byRule, rest
 	}
-	r.fault(row, "", "the quotes do not match, or there are more than %d cells: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off", maxColumns)
+	r.Fault(row, "", "the quotes do not match, or there are more than %d cells: write an inch mark in quotes twice, as in \"11'-6\"\"\", or leave the quotes off", maxColumns)
 	return nil, after
 }
 
 // broken tells whether a line break stands in a column that has none.
-func broken(fields, head []string) bool {
+func (f *Form) broken(fields, head []string) bool {
 	for i, field := range fields {
-		if h, known := columnOf(head[i]); known && h.name != "note" && strings.Contains(field, "\n") {
+		if h, known := f.column(head[i]); known && !h.lines && strings.Contains(field, "\n") {
 			return true
 		}
 	}

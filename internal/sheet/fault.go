@@ -1,4 +1,4 @@
-package barlist
+package sheet
 
 import (
 	"cmp"
@@ -26,14 +26,19 @@ func (f Fault) Error() string {
 	return at + ": " + f.Says
 }
 
-// report gathers what is said about one file. It keeps MaxFaults of each sort and counts the rest.
-type report struct {
+// Report gathers what is said about one file. It keeps MaxFaults of each sort and counts the rest.
+type Report struct {
 	file             string
 	faults, warnings []Fault
 	more, moreWarned int
 }
 
-func (r *report) fault(row int, field, says string, args ...any) {
+// NewReport begins the report on the file of a name.
+func NewReport(file string) *Report { return &Report{file: file} }
+
+// Fault says what is wrong in a row of the file, 0 for the file as a whole, and in a column or field, ""
+// for the whole row.
+func (r *Report) Fault(row int, field, says string, args ...any) {
 	if len(r.faults) >= MaxFaults {
 		r.more++
 		return
@@ -41,7 +46,8 @@ func (r *report) fault(row int, field, says string, args ...any) {
 	r.faults = append(r.faults, Fault{r.file, row, field, fmt.Sprintf(says, args...)})
 }
 
-func (r *report) warn(row int, field, says string, args ...any) {
+// Warn says what a person should know of a file that can be taken.
+func (r *Report) Warn(row int, field, says string, args ...any) {
 	if len(r.warnings) >= MaxFaults {
 		r.moreWarned++
 		return
@@ -49,17 +55,20 @@ func (r *report) warn(row int, field, says string, args ...any) {
 	r.warnings = append(r.warnings, Fault{r.file, row, field, fmt.Sprintf(says, args...)})
 }
 
-// all gives the faults by row, with a closing one that counts those left out.
-func (r *report) all() []Fault {
+// Clean tells whether nothing is wrong so far.
+func (r *Report) Clean() bool { return len(r.faults) == 0 }
+
+// Faults gives the faults by row, with a closing one that counts those left out.
+func (r *Report) Faults() []Fault {
 	return r.closed(r.faults, r.more, "faults")
 }
 
-// warned gives the warnings by row, with a closing one that counts those left out.
-func (r *report) warned() []Fault {
+// Warnings gives the warnings by row, with a closing one that counts those left out.
+func (r *Report) Warnings() []Fault {
 	return r.closed(r.warnings, r.moreWarned, "warnings")
 }
 
-func (r *report) closed(list []Fault, more int, what string) []Fault {
+func (r *Report) closed(list []Fault, more int, what string) []Fault {
 	slices.SortStableFunc(list, func(a, b Fault) int { return cmp.Compare(a.Row, b.Row) })
 	if more == 0 {
 		return list
