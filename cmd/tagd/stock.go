@@ -28,9 +28,9 @@ func (stockCmd) Help() string {
 	}
 	return `Usage: tagd stock FILE [--again] [--json] [--data DIR]
 
-Receives stock from a CSV or XLSX file, one lot a row, and prints the number of each
-lot. A file is taken whole or not at all, and its faults come all at once, each
-with row and field. The columns, in any order:
+Receives stock from a CSV or XLSX file, one lot a row, and prints the number of
+each lot. A file is taken whole or not at all, and its faults come all at once,
+each with row and field. The columns, in any order:
 
 ` + columns.String() + `
 The very same file again changes nothing. With --again it is another delivery
