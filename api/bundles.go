@@ -58,6 +58,13 @@ type Because struct {
 	By
 }
 
+// SetRoute gives a bundle a route of its own.
+type SetRoute struct {
+	Steps  []string `json:"steps" maxItems:"20" maxLength:"40" doc:"All steps, in order: cut, bend, cut and bend, saw, thread, head, coat, tie. What is done or begun stays in front. None at all: full stock lengths, or bought ready made."`
+	Reason string   `json:"reason" maxLength:"300" doc:"Why the route is another."`
+	By
+}
+
 // Changed is the receipt of a change of a bundle.
 type Changed struct {
 	Recorded

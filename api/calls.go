@@ -113,6 +113,11 @@ func (c *Client) Void(ctx context.Context, number string, b Because) (Changed, e
 	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "void"), b)
 }
 
+// SetRoute gives a bundle a route of its own.
+func (c *Client) SetRoute(ctx context.Context, number string, s SetRoute) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "route"), s)
+}
+
 // Scan scans a tag at a station. A refusal is no error: see the answer's verdict.
 func (c *Client) Scan(ctx context.Context, s Scan) (ScanAnswer, error) {
 	return send[ScanAnswer](ctx, c, http.MethodPost, "/scans", s)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -24,6 +25,7 @@ The commands:
     stock      receive stock lots from a CSV file
     tags       write tags as PDF, PNG or SVG
     scan       scan a tag at a station
+    bundle     say what a bundle is: its route, its bars, its heats, its job
     read       what a scanned text reads as
     trace      where did it go, where did it come from
     check      prove that the store is sound
@@ -98,11 +100,11 @@ func (h *columnHelp) add(name, about string, must bool) {
 }
 
 type explainCmd struct {
-	Command string `arg:"" optional:""`
+	Command []string `arg:"" optional:""`
 }
 
 func (explainCmd) Help() string {
-	return `Usage: tagd help [COMMAND]
+	return `Usage: tagd help [COMMAND...]
 
 Explains a command, or names them all. tagd COMMAND --help, or -h, is the same.
 
@@ -110,23 +112,27 @@ Examples:
 
     tagd help
     tagd help import
+    tagd help bundle route
 `
 }
 
 func (c *explainCmd) Run(_ context.Context, s streams) error {
-	if c.Command == "" {
+	if len(c.Command) == 0 {
 		return explain(s.out, nil)
 	}
 	parser, err := newParser()
 	if err != nil {
 		return err
 	}
-	for _, n := range parser.Model.Children {
-		if n.Name == c.Command {
-			return explain(s.out, n)
+	n := parser.Model.Node
+	for _, name := range c.Command {
+		i := slices.IndexFunc(n.Children, func(o *kong.Node) bool { return o.Name == name })
+		if i < 0 {
+			return misuse("tagd help names the commands.", "there is no command %s", strings.Join(c.Command, " "))
 		}
+		n = n.Children[i]
 	}
-	return misuse("tagd help names the commands.", "there is no command %s", c.Command)
+	return explain(s.out, n)
 }
 
 type versionCmd struct{}

@@ -44,6 +44,7 @@ type commands struct {
 	Stock   stockCmd   `cmd:"" help:"receive stock lots from a CSV file"`
 	Tags    tagsCmd    `cmd:"" help:"write tags as PDF, PNG or SVG"`
 	Scan    scanCmd    `cmd:"" help:"scan a tag at a station"`
+	Bundle  bundleCmd  `cmd:"" help:"correct what a bundle is"`
 	Read    readCmd    `cmd:"" help:"what a scanned text reads as"`
 	Trace   traceCmd   `cmd:"" help:"where did it go, where did it come from"`
 	Check   checkCmd   `cmd:"" help:"prove that the store is sound"`

@@ -31,16 +31,28 @@ const maxHelp = 80
 func TestHelp(t *testing.T) {
 	parser, err := newParser()
 	require.NoError(t, err)
-	for _, n := range parser.Model.Children {
-		t.Run(n.Name, func(t *testing.T) {
+	nodes := parser.Model.Children
+	for _, n := range nodes {
+		require.Contains(t, overview, "\n    "+n.Name+" ", "the overview has no line for it")
+		for _, deed := range n.Children {
+			require.Contains(t, n.Detail, "\n    "+deed.Name+" ", "the explanation has no line for it")
+		}
+		nodes = append(nodes, n.Children...)
+	}
+	for _, n := range nodes {
+		t.Run(n.Path(), func(t *testing.T) {
 			text := n.Detail
-			require.True(t, strings.HasPrefix(text, "Usage: tagd "+n.Name), text)
-			require.Contains(t, overview, "\n    "+n.Name+" ", "the overview has no line for it")
+			require.True(t, strings.HasPrefix(text, "Usage: tagd "+n.Path()), text)
 			known := map[string]bool{"help": true}
 			for _, f := range n.Flags {
 				known[f.Name] = true
 				if !f.Hidden {
 					require.Contains(t, text, "--"+f.Name)
+				}
+			}
+			for _, deed := range n.Children { // an example may show theirs
+				for _, f := range deed.Flags {
+					known[f.Name] = true
 				}
 			}
 			for word := range strings.FieldsSeq(text) {

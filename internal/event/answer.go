@@ -131,6 +131,7 @@ var Codes = []string{
 	"another mill",
 	"not in stock",
 	"cut aside",
+	"route set",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -65,10 +65,10 @@ type TracedLot struct {
 	Number  tags.Number
 	Remnant bool
 	Steel   bar.Steel
-	Bars    int // on hand
+	Bars    int        // on hand
 	Length  bar.Length // of a bar; 0 is coil
 	Weight  bar.Mass   // of what is on hand, of bars nominal, not rounded
-	Draw    heat.Draw // zero: none
+	Draw    heat.Draw  // zero: none
 	Place   string
 	Since   string
 }

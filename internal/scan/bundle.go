@@ -41,13 +41,13 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	if Step(next) != step {
 		return j.notNext(b, l, step)
 	}
-	if b.Done == 0 && draws[step] {
+	if b.Draws(l) {
 		return j.cut(b, l)
 	}
 	return j.work(b, l, step)
 }
 
-// draws are the steps that take bars from a feed when they are the first of a route.
+// draws are the steps that take bars from a feed: the first of them in a route.
 var draws = map[Step]bool{Cut: true, Saw: true, CutAndBend: true}
 
 // step is the step that the station would do on the bundle: its next one if the station does that,
@@ -95,7 +95,7 @@ func (j *judge) notNext(b Bundle, l *Line, step Step) Outcome {
 		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), after(b, l, b.Done))
 	case at < b.Done:
 		return j.refuse(b.Number, "done already", title(b, l), string(step), j.when(j.doneAt(b)), b.Station, after(b, l, b.Done))
-	case b.Done == 0 && Step(b.Steps(l)[0]) == Cut:
+	case b.Next(l) == string(Cut) && b.Draws(l):
 		return j.refuse(b.Number, "not cut yet", title(b, l), j.stationsFor(string(Cut)))
 	}
 	return j.refuse(b.Number, "not ready", title(b, l), b.Next(l), j.stationsFor(b.Next(l)))

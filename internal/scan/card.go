@@ -52,7 +52,7 @@ func CardOf(past Past, rules Rules, station string, n tags.Number) (Card, bool) 
 		c.Held = &h
 	}
 	at, ok := rules.Station(station)
-	if ok && b.Done == 0 && draws[Step(c.Step)] && at.Can(Work(c.Step)) && !b.Voided {
+	if ok && b.Draws(l) && at.Can(Work(c.Step)) && !b.Voided {
 		c.plan(past, rules, at)
 	}
 	return c, true

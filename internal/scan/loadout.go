@@ -54,11 +54,11 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 		return j.refuse(b.Number, "load left", n, j.when(ld.Shipped))
 	}
 	out := Outcome{Show: b.Number}
-	if j.scan.Gone && b.Started && b.Done == 0 && len(b.Runs) > 0 {
+	if j.scan.Gone && b.Started && b.Draws(l) {
 		// It is on the truck, so it was cut: its run must not wait for it for ever.
 		run, _ := j.past.Run(b.Runs[len(b.Runs)-1])
 		out = j.done(out, run, b, l)
-		b.Pieces, b.Started, b.Done = out.Events[0].(event.CutDone).Pieces, false, 1
+		b.Pieces, b.Started, b.Done = out.Events[0].(event.CutDone).Pieces, false, b.Done+1
 	}
 	cut := out.Answer.Notes
 	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
@@ -102,7 +102,7 @@ func (j *judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 		}
 		stop("wrong job", title(b, l), l.Job, ld.Number, strings.Join(ld.Jobs(), ", "), back)
 	}
-	if next := b.Next(l); next != "" && b.Done == 0 && draws[Step(next)] {
+	if next := b.Next(l); next != "" && b.Draws(l) {
 		stop("not cut yet", title(b, l), j.stationsFor(next))
 	} else if next != "" {
 		stop("not ready", title(b, l), next, j.stationsFor(next))

@@ -46,6 +46,7 @@ var Sentences = map[string]Sentence{
 	"found loaded":  {yes, "{0} is on load {1}.", "{0} está en la carga {1}.", "", ""},
 	"found left":    {yes, "{0} left on load {1}.", "{0} salió en la carga {1}.", "", ""},
 	"found voided":  {yes, "{0} is voided.", "{0} está anulado.", "", ""},
+	"route set":     {yes, "{0}: its route is {1} now.", "{0}: su ruta es ahora {1}.", "Next: {2}.", "Sigue: {2}."},
 	"undone":        {yes, "{0}: the newest progress is taken back.", "{0}: se deshizo el último avance.", "", ""},
 	"person":        {yes, "Badge {0} read.", "Gafete {0} leído.", "", ""},
 	"once":          {yes, "Read twice, counted once.", "Leído dos veces, contado una vez.", "", ""},

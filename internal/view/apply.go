@@ -272,6 +272,8 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.Unloaded:
 		return b.Bundle
+	case event.RouteSet:
+		return b.Bundle
 	case event.ScanRefused:
 		return b.Number
 	}
@@ -336,6 +338,8 @@ func (a *apply) body() {
 		a.work()
 	case event.BundleVoided:
 		a.void(b.Bundle)
+	case event.RouteSet:
+		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Route = append([]string{}, b.Route...) })
 	case event.TagPrinted:
 		a.printed(b)
 	case event.PlaceMade:

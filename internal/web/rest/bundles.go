@@ -22,6 +22,8 @@ func (a *ops) bundles() {
 	register(a, http.MethodPost, "/bundles/{number}/undo", "undo-bundle", "Take back the newest progress of a bundle", a.undoBundle, group("bundles"),
 		about("A start, a step done, or a loading. Nothing is deleted: an event says what is taken back, and why."))
 	register(a, http.MethodPost, "/bundles/{number}/void", "void-bundle", "Take a bundle that is not begun out of the work", a.voidBundle, group("bundles"))
+	register(a, http.MethodPost, "/bundles/{number}/route", "set-route", "Give a bundle a route of its own", a.setRoute, group("bundles"),
+		about("Only the steps that are neither done nor begun may change, also after the fact: it was bent elsewhere."))
 }
 
 // bundle is a bundle on the wire.
@@ -192,26 +194,43 @@ type becauseIn struct {
 }
 
 func (a *ops) undoBundle(ctx context.Context, in *becauseIn) (*answer[api.Changed], error) {
-	return a.changeBundle(ctx, in, "undo", a.f.Undo)
+	return a.changeBundle(in.Number, in.Body.By, in.Key, []any{"undo", in.Body}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return a.f.Undo(ctx, o, n, in.Body.Reason)
+	})
 }
 
 func (a *ops) voidBundle(ctx context.Context, in *becauseIn) (*answer[api.Changed], error) {
-	return a.changeBundle(ctx, in, "void", a.f.Void)
+	return a.changeBundle(in.Number, in.Body.By, in.Key, []any{"void", in.Body}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return a.f.Void(ctx, o, n, in.Body.Reason)
+	})
 }
 
-func (a *ops) changeBundle(ctx context.Context, in *becauseIn, what string, do func(context.Context, floor.Origin, tags.Number, string) (floor.Receipt, error)) (*answer[api.Changed], error) {
-	n, err := number(in.Number, tags.Bundle)
+type setRouteIn struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+	Keyed
+	Body api.SetRoute
+}
+
+func (a *ops) setRoute(ctx context.Context, in *setRouteIn) (*answer[api.Changed], error) {
+	return a.changeBundle(in.Number, in.Body.By, in.Key, []any{"route", in.Body}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return a.f.SetRoute(ctx, o, n, in.Body.Steps, in.Body.Reason)
+	})
+}
+
+// changeBundle changes a bundle, and says what became of it. The request is what its key stands for.
+func (a *ops) changeBundle(text string, by api.By, key string, request []any, do func(floor.Origin, tags.Number) (floor.Receipt, error)) (*answer[api.Changed], error) {
+	n, err := number(text, tags.Bundle)
 	if err != nil {
 		return nil, err
 	}
 	if err := a.f.View(func(p *view.Past) error { _, err := thatBundle(p, n); return err }); err != nil {
 		return nil, err
 	}
-	o, err := a.origin("", in.Body.By, in.Key, []any{what, n, in.Body})
+	o, err := a.origin("", by, key, append(request, n))
 	if err != nil {
 		return nil, err
 	}
-	r, err := do(ctx, o, n, in.Body.Reason)
+	r, err := do(o, n)
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,126 @@
+package pages
+
+import (
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+	"tagd/internal/web"
+)
+
+// bundlePage is a bundle with its history, and what an office may say of it.
+type bundlePage struct {
+	scan.Bundle
+	Line    *scan.Line
+	Route   []string
+	Where   string
+	Heats   heat.Draw
+	Drawn   bool
+	Held    *heat.Hold
+	Lots    []tags.Number
+	History []told
+	Answer  *event.Answer
+	Refused string // what a form was not taken for
+}
+
+// told is an event of a history.
+type told struct {
+	Seq      uint64
+	Kind     string
+	Recorded int64
+	Station  string
+	Device   string
+	Answer   *event.Answer
+}
+
+// mostTold is how many of a bundle's newest events its page tells.
+const mostTold = 100
+
+// deed is what a form of a bundle's page asks the floor for.
+type deed func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error)
+
+// deeds are the forms of a bundle's page, by the last part of their address.
+var deeds = map[string]deed{
+	"undo": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return p.floor.Undo(c.Request().Context(), o, n, c.FormValue("reason"))
+	},
+	"void": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return p.floor.Void(c.Request().Context(), o, n, c.FormValue("reason"))
+	},
+	"route": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return p.floor.SetRoute(c.Request().Context(), o, n, strings.Split(c.FormValue("steps"), ","), c.FormValue("reason"))
+	},
+}
+
+func noBundle(text string) error {
+	return web.Refuse("not-found", "There is no bundle "+text+".", "Search for its mark, its job, or anything else that is on its tag.")
+}
+
+// bundle shows a bundle.
+func (p *pages) bundle(c echo.Context) error { return p.showBundle(c, nil, "") }
+
+// tell takes a form of a bundle's page.
+func (p *pages) tell(c echo.Context) error {
+	n, err := tags.ParseNumber(c.Param("number"))
+	do, ok := deeds[c.Param("deed")]
+	if err != nil || !ok {
+		return noBundle(c.Param("number"))
+	}
+	form, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	// The key stands for the form, not for the moment: the same form sent again is the same deed.
+	o := floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now(), Request: c.Param("deed") + " " + n.String() + " " + form.Encode()}
+	r, err := do(p, c, o, n)
+	var no *event.Refusal
+	switch {
+	case errors.As(err, &no):
+		return p.showBundle(c, nil, no.Error())
+	case err != nil:
+		return err
+	case r.Answer == nil:
+		r.Answer = &event.Answer{}
+	}
+	return p.showBundle(c, r.Answer, "")
+}
+
+func (p *pages) showBundle(c echo.Context, a *event.Answer, refused string) error {
+	n, err := tags.ParseNumber(c.Param("number"))
+	if err != nil {
+		return noBundle(c.Param("number"))
+	}
+	d := bundlePage{Answer: a, Refused: refused}
+	known := false
+	if err := p.floor.View(func(past *view.Past) error {
+		if d.Bundle, known = past.Bundle(n); !known {
+			return nil
+		}
+		d.Line = past.Line(d.Bundle.Line)
+		d.Route = d.Steps(d.Line)
+		d.Where, d.Lots = view.Where(past, d.Bundle, d.Line), scan.Drawn(past, d.Bundle)
+		card, _ := scan.CardOf(past, p.floor.Rules(), "", n)
+		d.Heats, d.Drawn, d.Held = card.Heats, card.Drawn, card.Held
+		seqs := past.History(n)
+		for _, seq := range slices.Backward(seqs[max(0, len(seqs)-mostTold):]) {
+			e := past.Event(seq)
+			d.History = append(d.History, told{seq, e.Body.Kind().String(), e.Recorded, e.Station, e.Device, e.Answer})
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	if !known {
+		return noBundle(c.Param("number"))
+	}
+	return p.render(c, "bundle.html", d.Line.Mark+" "+d.Name(), d)
+}

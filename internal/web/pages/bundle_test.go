@@ -1,0 +1,52 @@
+package pages_test
+
+import (
+	"context"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"tagd/internal/bar"
+	"tagd/internal/barlist"
+	"tagd/internal/floor"
+)
+
+// tell sends a form of a bundle's page.
+func (b *browser) tell(bundle, deed string, fields ...string) int {
+	form := url.Values{"key": {b.key()}}
+	for i := 0; i < len(fields); i += 2 {
+		form.Set(fields[i], fields[i+1])
+	}
+	r := httptest.NewRequest("POST", "/bundle/"+bundle+"/"+deed, strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	return b.do(r)
+}
+
+func TestABundlesPage(t *testing.T) {
+	b, f := open(t)
+	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
+	_, _, err := f.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
+		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
+	}})
+	require.NoError(t, err)
+	const n = "1-001-00000001-31"
+	require.Equal(t, 200, b.get("/search?q="+n))
+	b.sees(`href="/bundle/` + n + `"`)
+	require.Equal(t, 200, b.get("/bundle/"+n))
+	b.sees("&lt;4F207&gt;", "26-014", "not begun", "line taken")
+	require.Equal(t, 200, b.tell(n, "route", "steps", "cut, weld", "reason", "r"))
+	b.sees("Refused", "is no step")
+	require.Equal(t, 200, b.tell(n, "route", "steps", "cut, thread", "reason", "a coupler (invented)"))
+	b.sees("Accepted", "its route is cut, thread now", "route set")
+	require.Equal(t, 200, b.tell(n, "undo", "reason", "r"))
+	b.sees("has no progress to undo")
+	require.Equal(t, 200, b.tell(n, "void", "reason", "not made"))
+	b.sees("voided")
+	require.Equal(t, 404, b.get("/bundle/1-001-00000002-28"))
+	require.Equal(t, 404, b.get("/bundle/x"))
+	require.Equal(t, 200, b.get("/bundle/"+n))
+	require.Equal(t, 404, b.tell(n, "weld"))
+}
