@@ -321,7 +321,7 @@ func given(b event.Body) (out []tags.Number) {
 	case event.PersonMade:
 		out = append(out, b.Person)
 	}
-	return out
+	return append(out, givenAside(b)...)
 }
 
 var (

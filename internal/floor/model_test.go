@@ -26,8 +26,9 @@ type model struct {
 	remnant map[tags.Number]left
 	feeds   map[string][]tags.Number // by "station/feed"
 	runs    map[uint64]*run
-	open    map[string]uint64 // by station
-	cutIn   map[tags.Number]uint64
+	open    map[string]uint64           // by station
+	cutIn   map[tags.Number]uint64      // the newest run of each bundle
+	of      map[tags.Number][]uint64    // all runs that pieces of each bundle are of
 	on      map[tags.Number]tags.Number // load of each bundle
 	gone    map[tags.Number]bool        // loads that left
 	voided  map[tags.Number]bool
@@ -35,6 +36,7 @@ type model struct {
 	lies    map[tags.Number]scan.Lying  // pocket of each bundle that was not moved since
 	pockets map[tags.Number]string      // station of that pocket
 	events  []event.Event
+	kin     kin
 }
 
 // run is a run as it could have gone: may are all lots that its bars can have come from.
@@ -42,6 +44,8 @@ type run struct {
 	station string
 	steel   bar.Steel
 	members []tags.Number
+	pieces  map[tags.Number]int // of each member: to cut or cut, those lost among them
+	lost    map[tags.Number]int // of each member: lost while it was being cut
 	may     []tags.Number
 	before  []tags.Number // may, before its closing narrowed it
 	said    bool
@@ -65,6 +69,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		cutIn: map[tags.Number]uint64{}, on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
 		lies: map[tags.Number]scan.Lying{}, pockets: map[tags.Number]string{},
+		of: map[tags.Number][]uint64{}, kin: newKin(),
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -102,7 +107,8 @@ func (m *model) pocket(e event.Event) (told bool) {
 	case event.Loaded:
 		delete(m.lies, b.Bundle)
 	case event.Undone:
-		if _, cut := m.cutIn[b.Bundle]; !cut {
+		switch m.events[b.Seq].Body.(type) {
+		case event.RunOpened, event.RunJoined:
 			delete(m.lies, b.Bundle)
 		}
 	}
@@ -161,23 +167,24 @@ func (m *model) fold(seq uint64, e event.Event) {
 		feed := b.Station + "/" + b.Feed
 		m.feeds[feed] = slices.DeleteFunc(m.feeds[feed], func(n tags.Number) bool { return b.Lot == 0 || n == b.Lot })
 	case event.RunOpened:
-		r := &run{station: b.Station, steel: m.lines[b.Bundle].Steel, members: []tags.Number{b.Bundle}, said: b.Said, may: b.Lots}
+		r := &run{station: b.Station, steel: m.lines[b.Bundle].Steel, said: b.Said, may: b.Lots, pieces: map[tags.Number]int{}, lost: map[tags.Number]int{}}
 		if !b.Said {
 			r.may = m.lying(b.Station, r.steel)
 		}
-		m.runs[seq], m.cutIn[b.Bundle] = r, seq
+		m.runs[seq] = r
+		m.join(b.Bundle, seq)
 		if !b.Aside {
 			m.open[b.Station] = seq
 		}
 	case event.RunJoined:
 		r := m.runs[b.Run]
-		r.members = append(r.members, b.Bundle)
 		r.may = slices.Concat(r.may, b.Lots)
-		m.cutIn[b.Bundle] = b.Run
+		m.join(b.Bundle, b.Run)
 	case event.CutDone:
 		r := m.runs[m.cutIn[b.Bundle]]
 		r.may = slices.Concat(r.may, b.Lots)
 		m.pieces[b.Bundle] = b.Pieces
+		r.pieces[b.Bundle] = b.Pieces + r.lost[b.Bundle]
 		if b.Rest != 0 {
 			m.lines[b.Rest], m.pieces[b.Rest] = m.lines[b.Bundle], b.Owed
 			if l, ok := m.planned[b.Bundle]; ok {
@@ -195,12 +202,22 @@ func (m *model) fold(seq uint64, e event.Event) {
 			m.planned[n] = b.Load
 		}
 	case event.Loaded:
-		m.on[b.Bundle] = b.Load
+		m.on[b.Bundle], m.kin.weighed[b.Bundle] = b.Load, b.Mass
 	case event.Unloaded:
 		delete(m.on, b.Bundle)
 	case event.Shipped:
 		m.gone[b.Load] = true
 	}
+	m.mishap(e)
+}
+
+// join makes a bundle one of those that are cut in a run.
+func (m *model) join(n tags.Number, of uint64) {
+	r := m.runs[of]
+	r.members = append(r.members, n)
+	r.pieces[n] = m.pieces[n]
+	m.cutIn[n] = of
+	m.of[n] = append(slices.Clip(m.of[n]), of)
 }
 
 func (m *model) void(n tags.Number) {
@@ -231,6 +248,9 @@ func (m *model) undo(seq uint64, u event.Undone) {
 	case event.RunOpened, event.RunJoined:
 		r := m.runs[of]
 		delete(m.cutIn, u.Bundle)
+		m.of[u.Bundle] = m.of[u.Bundle][:len(m.of[u.Bundle])-1]
+		delete(r.pieces, u.Bundle)
+		delete(r.lost, u.Bundle)
 		r.members = slices.DeleteFunc(r.members, func(n tags.Number) bool { return n == u.Bundle })
 		m.close(seq, of, u.Closed)
 		if len(r.members) == 0 {
@@ -239,6 +259,7 @@ func (m *model) undo(seq uint64, u event.Undone) {
 	case event.CutDone:
 		r := m.runs[of]
 		m.pieces[u.Bundle] = b.Asked
+		r.pieces[u.Bundle] = b.Asked + r.lost[u.Bundle]
 		if b.Rest != 0 {
 			m.void(b.Rest)
 		}
@@ -253,10 +274,11 @@ func (m *model) undo(seq uint64, u event.Undone) {
 	case event.Loaded:
 		delete(m.on, u.Bundle)
 	}
+	m.mishapUndone(u.Bundle, m.events[u.Seq].Body)
 }
 
-// heats are all heats that something cut in a run can be of, and whether there may be others.
-func (m *model) heats(of uint64) (heats map[heat.Key]bool, unknown bool) {
+// heats are all heats that something cut in some runs can be of, and whether there may be others.
+func (m *model) heats(of []uint64) (heats map[heat.Key]bool, unknown bool) {
 	heats = map[heat.Key]bool{}
 	var walk func(may []tags.Number, lacking bool)
 	walk = func(may []tags.Number, lacking bool) {
@@ -273,8 +295,10 @@ func (m *model) heats(of uint64) (heats map[heat.Key]bool, unknown bool) {
 			}
 		}
 	}
-	r := m.runs[of]
-	walk(r.may, r.closed != nil && r.closed.Missing > 0)
+	for _, seq := range of {
+		r := m.runs[seq]
+		walk(r.may, r.closed != nil && r.closed.Missing > 0)
+	}
 	return heats, unknown
 }
 
@@ -285,6 +309,7 @@ func (h *history) check(fold bool) {
 		h.checkMetal(p, m)
 		h.checkLoads(p, m)
 		h.checkHeats(p, m)
+		h.checkKin(p, m)
 		return nil
 	}))
 	if !fold {
@@ -325,7 +350,7 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 		var members []tags.Number
 		for _, x := range state.Members {
 			members = append(members, x.Bundle)
-			require.Equal(h, m.pieces[x.Bundle], x.Pieces)
+			require.Equal(h, r.pieces[x.Bundle], x.Pieces)
 		}
 		require.ElementsMatch(h, r.members, members)
 		if r.closed == nil {
@@ -344,7 +369,7 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 			in += m.length(d.Lot) * bar.Length(d.Over)
 		}
 		for _, n := range r.members {
-			made += m.lines[n].Length * bar.Length(m.pieces[n])
+			made += m.lines[n].Length * bar.Length(r.pieces[n])
 		}
 		out += made + r.closed.Scrap
 		in += r.closed.Missing
@@ -422,9 +447,7 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 		var mass bar.Mass
 		p.Loaded(l, func(n tags.Number) bool {
 			on = append(on, n)
-			each, err := bar.Weigh(m.lines[n].Steel.Size, m.lines[n].Length*bar.Length(m.pieces[n]))
-			require.NoError(h, err)
-			mass += each
+			mass += m.kin.weighed[n]
 			return true
 		})
 		state, _ := p.Load(l)
@@ -461,7 +484,8 @@ func (h *history) checkHeats(p *view.Past, m *model) {
 	back := map[heat.Key]map[tags.Number]bool{}
 	p.Bundles(0, func(b scan.Bundle) bool {
 		d, drawn := scan.HeatsOf(p, b)
-		of, cut := m.cutIn[b.Number]
+		of := m.of[b.Number]
+		cut := len(of) > 0
 		require.Equal(h, cut, drawn)
 		for _, k := range d.Heats {
 			if back[k] == nil {

@@ -19,10 +19,13 @@ func (j *judge) bundle(n tags.Number) Outcome {
 		return j.loadBundle(b, l)
 	}
 	if b.Voided {
-		return j.refuse(n, "voided", title(b, l), j.when(b.At))
+		return j.noMore(b, l)
 	}
-	if j.scan.Do == Unload {
+	switch j.scan.Do {
+	case Unload:
 		return j.unload(b, l)
+	case Lost:
+		return j.lose(b, l, Loss{Pieces: j.scan.Pieces, Why: event.Loss(j.scan.Why)})
 	}
 	step := j.step(b, l)
 	if step == "" {
@@ -65,6 +68,17 @@ func (j *judge) step(b Bundle, l *Line) Step {
 		}
 	}
 	return ""
+}
+
+// noMore refuses a bundle that is out of the work, and says where its pieces went.
+func (j *judge) noMore(b Bundle, l *Line) Outcome {
+	switch {
+	case b.Into() != 0:
+		return j.refuse(b.Number, "merged", title(b, l), b.Into())
+	case b.Lost() > 0:
+		return j.refuse(b.Number, "all are lost", title(b, l), j.when(b.At))
+	}
+	return j.refuse(b.Number, "voided", title(b, l), j.when(b.At))
 }
 
 // gone refuses work on what lies on a truck or has left.
@@ -131,7 +145,10 @@ func (j *judge) refuseHeld(n tags.Number, what any, h heat.Hold) Outcome {
 // Drawn are the lots that a bundle may have been cut from, by its runs.
 func Drawn(past Past, b Bundle) []tags.Number {
 	var lots []tags.Number
-	for _, seq := range b.Runs {
+	for i, seq := range b.Runs {
+		if slices.Contains(b.Runs[:i], seq) {
+			continue // bundles of one run were merged
+		}
 		if r, ok := past.Run(seq); ok {
 			lots = append(lots, r.Lots...)
 		}

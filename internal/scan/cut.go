@@ -217,6 +217,12 @@ func (j *judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
 // cutElsewhere judges a typed count of a bundle that was started at another station: a person says
 // that it was cut here. The start there is taken back.
 func (j *judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
+	if lost, _ := run.Member(b.Number); lost.Lost > 0 {
+		// Pieces of it were cut there, so it was: the count ends it there.
+		out := j.done(Outcome{Show: b.Number, Run: run.Seq}, run, b, l)
+		look(&out.Answer, "started elsewhere", title(b, l), run.Station)
+		return out
+	}
 	u := event.Undone{Bundle: b.Number, Seq: b.Progress[len(b.Progress)-1], Reason: "cut at " + j.at.Name}
 	there := &judge{past: j.past, rules: j.rules}
 	was := there.undoStart(&u, b, run)
@@ -264,7 +270,7 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	case pieces < b.Pieces:
 		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-pieces
 		rest := b
-		rest.Rest++
+		rest.Rest = j.past.Rests(b) + 1
 		look(&out.Answer, "count short", pieces, b.Pieces, e.Owed, rest.Name(), e.Rest)
 	case pieces > b.Pieces:
 		look(&out.Answer, "count over", pieces, pieces-b.Pieces)
@@ -272,7 +278,7 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	run.Members = slices.Clone(run.Members)
 	for i := range run.Members {
 		if m := &run.Members[i]; m.Bundle == b.Number {
-			m.Done, m.Pieces = true, pieces
+			m.Done, m.Pieces = true, pieces+m.Lost
 		}
 	}
 	for _, n := range j.scan.Lots {

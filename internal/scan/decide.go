@@ -78,6 +78,7 @@ var with = map[Do][]tags.Kind{
 	Empty:   {tags.Stock},
 	Unload:  {tags.Bundle},
 	Ship:    {tags.Load},
+	Lost:    {tags.Bundle},
 }
 
 // Bounds of what can be typed beside a scan.
@@ -261,6 +262,8 @@ func (j *judge) compare(o *Outcome, n tags.Number) {
 	}
 	if t.Count != 0 && t.Count != b.Pieces {
 		look(&o.Answer, "tag differs", "pieces", t.Count, b.Pieces)
+	} else if t.Copy > 0 && t.Copy <= b.Mislaid() {
+		look(&o.Answer, "lost copy", title(b, l), t.Copy)
 	} else if t.Copy < b.Copy {
 		look(&o.Answer, "tag differs", "copy", t.Copy, b.Copy)
 	}
@@ -351,6 +354,10 @@ func (j *judge) where(b Bundle, l *Line) Outcome {
 	switch {
 	case b.Shipped:
 		return found("found left", b.Load)
+	case b.Into() != 0:
+		return found("found merged", b.Into())
+	case b.Voided && b.Lost() > 0:
+		return found("found lost")
 	case b.Voided:
 		return found("found voided")
 	case b.Load != 0:

@@ -555,7 +555,7 @@ func (p *past) bending(n tags.Number) {
 
 // office are the codes of answers to an office, which are no answers to a scan. TestUndo, TestSetRoute
 // and their like have them.
-var office = []string{"undone", "route set"}
+var office = []string{"undone", "route set", "split", "part", "parts held", "merged into", "tag lost"}
 
 func TestDecide(t *testing.T) {
 	reached := map[string]bool{}
@@ -606,6 +606,8 @@ func balanced(t *testing.T, p *past, s scan.Scan, out scan.Outcome) {
 			for _, m := range r.Members {
 				if m.Bundle != done.Bundle {
 					pieces += m.Length * bar.Length(m.Pieces)
+				} else {
+					pieces += m.Length * bar.Length(m.Lost)
 				}
 			}
 		}

@@ -89,7 +89,7 @@ func (j *judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 	var out []Outcome
 	stop := func(code string, args ...any) { out = append(out, j.refuse(b.Number, code, args...)) }
 	if b.Voided {
-		stop("voided", title(b, l), j.when(b.At))
+		out = append(out, j.noMore(b, l))
 	}
 	if !ld.For(l.Job) {
 		back := b.Station
@@ -178,7 +178,11 @@ func (j *judge) unload(b Bundle, l *Line) Outcome {
 		out, _ := j.gone(b, l)
 		return out
 	}
-	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
+	// What it weighed when it went on comes off, whatever is known of it by now.
+	var m bar.Mass
+	if on, ok := j.past.Body(b.Progress[len(b.Progress)-1]).(event.Loaded); ok {
+		m = on.Mass
+	}
 	return Outcome{
 		Answer: answer(event.Accepted, "unloaded", title(b, l), b.Load),
 		Events: []event.Body{event.Unloaded{Load: b.Load, Bundle: b.Number, Mass: m}},

@@ -34,6 +34,8 @@ type past struct {
 	holds   map[event.Target]string
 	certs   map[heat.Key][]heat.Cert
 	cuts    map[uint64]event.CutDone
+	bodies  map[uint64]event.Body // beside those that the others tell
+	parts   map[tags.Number][]tags.Number
 	closed  map[uint64]*event.RunClosed // by run
 	fresh   map[tags.Kind]int
 }
@@ -57,6 +59,32 @@ func (p *past) Closing(r scan.Run) event.RunClosed {
 	}
 	return event.RunClosed{}
 }
+func (p *past) Parts(n tags.Number) []tags.Number { return p.parts[n] }
+
+// Body is what happened at a sequence: those below 10,000 are starts, as run gives them.
+func (p *past) Body(seq uint64) event.Body {
+	if b, ok := p.bodies[seq]; ok {
+		return b
+	}
+	if c, ok := p.cuts[seq]; ok {
+		return c
+	}
+	if seq < 10_000 {
+		return event.RunOpened{}
+	}
+	return event.StepStarted{}
+}
+
+func (p *past) Rests(of scan.Bundle) int {
+	rests := of.Rest
+	for _, b := range p.bundles {
+		if b.Line == of.Line && b.K == of.K {
+			rests = max(rests, b.Rest)
+		}
+	}
+	return rests
+}
+
 func (p *past) When(seq uint64) int64 { return int64(seq) * 60_000 }
 func (p *past) Hold(t event.Target) (h heat.Hold, ok bool) {
 	s, ok := p.holds[t]
@@ -148,7 +176,7 @@ func shop() *past {
 		places:  map[tags.Number]string{bay: "Bay 4"},
 		people:  map[tags.Number]bool{badge: true},
 		aliases: map[string]tags.Number{}, lots: map[tags.Number]heat.Lot{}, holds: map[event.Target]string{},
-		certs: map[heat.Key][]heat.Cert{}, closed: map[uint64]*event.RunClosed{}, cuts: map[uint64]event.CutDone{}, fresh: map[tags.Kind]int{},
+		certs: map[heat.Key][]heat.Cert{}, closed: map[uint64]*event.RunClosed{}, cuts: map[uint64]event.CutDone{}, bodies: map[uint64]event.Body{}, parts: map[tags.Number][]tags.Number{}, fresh: map[tags.Kind]int{},
 	}
 	for i, l := range []event.LineTaken{
 		{Job: "J", Mark: "M1", Steel: five, Length: 10 * bar.Foot, Route: []string{"cut", "bend"}},
@@ -273,7 +301,14 @@ func (p *past) done(station string, lots []int, bundles ...tags.Number) uint64 {
 func (p *past) ready(n tags.Number) { p.done("S1", []int{1}, n) }
 
 func (p *past) onto(ld tags.Number, n tags.Number, shipped bool) {
-	p.change(n, func(b *scan.Bundle) { b.Load, b.Shipped = ld, shipped })
+	p.change(n, func(b *scan.Bundle) {
+		b.Load, b.Shipped = ld, shipped
+		l := p.lines[b.Line]
+		m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
+		seq := 50_000 + uint64(len(p.bodies))
+		p.bodies[seq] = event.Loaded{Load: ld, Bundle: n, Mass: m}
+		b.Progress = append(b.Progress, seq)
+	})
 	l := p.loads[ld]
 	l.Count++
 	if shipped {

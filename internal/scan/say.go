@@ -64,6 +64,7 @@ var words = map[string]string{
 	"receiving": "recepción", "staging": "preparación", "planned": "planeada", "open": "abierta", "shipped": "salió",
 	"empty": "vaciar", "unload": "descargar", "ship": "salida", "pieces": "piezas", "copy": "copia", "job": "obra",
 	"list": "lista", "mark": "marca", "size": "calibre", "single": "una por atado",
+	"miscut": "mal cortado", "misbent": "mal doblado", "sample": "muestra", "damaged": "dañado", "site": "en obra", "revised": "por revisión",
 	"no station does it": "ninguna estación lo hace", "on file": "en archivo", "reviewed": "revisados",
 }
 

@@ -59,6 +59,38 @@ type Kin struct {
 	Lost     int           // pieces, samples among them
 	Sampled  int           // pieces lost as samples
 	Replaces bool          // it is made for pieces that another bundle lost
+	Had      int           // pieces that it had when it was merged into another
+	Mislaid  int           // copies of its tag up to this one are reported lost
+}
+
+// Begun says whether something of the bundle is made: it was started or cut, or parted from one that was.
+func (b Bundle) Begun() bool { return b.Started || b.Done > 0 || b.Made > 0 || len(b.Runs) > 0 }
+
+// touched says whether something was done with a bundle since it was made.
+func (b Bundle) touched() bool { return len(b.Progress) > 0 || b.Into() != 0 }
+
+// Into is the bundle that this one was merged into, or 0.
+func (b Bundle) Into() tags.Number {
+	if b.Kin == nil {
+		return 0
+	}
+	return b.Kin.Into
+}
+
+// Lost is how many pieces the bundle lost.
+func (b Bundle) Lost() int {
+	if b.Kin == nil {
+		return 0
+	}
+	return b.Kin.Lost
+}
+
+// Mislaid says up to which copy its tag is reported lost; 0 is none.
+func (b Bundle) Mislaid() int {
+	if b.Kin == nil {
+		return 0
+	}
+	return b.Kin.Mislaid
 }
 
 // Replaces says whether the bundle is made for pieces that another one lost.
@@ -98,8 +130,9 @@ type Member struct {
 
 	Bundle tags.Number
 	Length bar.Length
-	Pieces int
+	Pieces int // to cut or cut, with those that were lost in the run
 	Done   bool
+	Lost   int // of them, lost before the bundle was cut
 }
 
 // Run is one piece of work at a cut station.
@@ -224,6 +257,13 @@ type Past interface {
 	Closing(Run) event.RunClosed
 	// Cut is the CutDone with this sequence.
 	Cut(seq uint64) (event.CutDone, bool)
+	// Body is what happened at a sequence.
+	Body(seq uint64) event.Body
+	// Rests is how many numbers were parted from the bundle and from those parted from it: the next is
+	// "2b" of "2" when there is none.
+	Rests(Bundle) int
+	// Parts are the bundles that pieces of a bundle were tied into: split off, or merged.
+	Parts(tags.Number) []tags.Number
 	// When is the time of the event with this sequence, Unix ms.
 	When(seq uint64) int64
 }
@@ -237,6 +277,7 @@ const (
 	Empty   Do = "empty"  // take the lot (or, with no code, all) off the feed
 	Unload  Do = "unload" // take the bundle off its load
 	Ship    Do = "ship"   // the load leaves
+	Lost    Do = "lost"   // so many pieces of the bundle are lost, and why
 	Show    Do = "show"   // only show what it is; nothing is recorded
 )
 

@@ -26,25 +26,43 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		return u, a, refusal("bundle", "%v was never given out here", n)
 	case u.Reason == "":
 		return u, a, refusal("reason", "is missing; say what was wrong")
+	case b.Into() != 0:
+		return u, a, refusal("bundle", "%v was merged into %v; undo that there", n, b.Into())
+	case len(b.Progress) == 0 && b.Kin != nil && len(b.Kin.Parents) > 0:
+		return u, a, refusal("bundle", "%v was parted from %v, and nothing was done with it since; undo the split there", n, b.Kin.Parents[0])
+	case len(b.Progress) == 0 && !b.Voided:
+		return u, a, refusal("bundle", "%v has no progress to undo", n)
+	}
+	var newest event.Body
+	if len(b.Progress) > 0 {
+		u.Seq = b.Progress[len(b.Progress)-1]
+		newest = past.Body(u.Seq)
+	}
+	loss, lost := newest.(event.PiecesLost)
+	switch { // pieces that were found again come back, wherever the bundle is
+	case lost:
 	case b.Voided:
 		return u, a, refusal("bundle", "%v is voided", n)
 	case b.Shipped:
 		return u, a, refusal("bundle", "%v left on load %v; what has left is not undone", n, b.Load)
-	case len(b.Progress) == 0:
-		return u, a, refusal("bundle", "%v has no progress to undo", n)
 	}
-	u.Seq = b.Progress[len(b.Progress)-1]
 	j := &judge{past: past, rules: rules}
 	a = answer(event.Accepted, "undone", title(b, past.Line(b.Line)))
-	if len(b.Runs) == 0 || b.Done > 1 || b.Load != 0 || b.Done == 1 && b.Started {
-		return u, a, nil
-	}
-	run, _ := past.Run(b.Runs[len(b.Runs)-1])
-	if b.Started {
+	switch e := newest.(type) {
+	case event.PiecesLost:
+		return u, a, j.undoLoss(loss)
+	case event.BundleSplit:
+		return u, a, j.undoSplit(e)
+	case event.RunOpened, event.RunJoined:
+		run, _ := past.Run(b.Runs[len(b.Runs)-1])
 		closed := j.undoStart(&u, b, run)
 		a.Verdict, a.Notes = closed.Verdict, append(a.Notes, closed.Notes...)
 		return u, a, nil
+	case event.CutDone:
+	default:
+		return u, a, nil
 	}
+	run, _ := past.Run(b.Runs[len(b.Runs)-1])
 	if err := j.undoCut(b, run, u.Seq); err != nil {
 		return u, a, err
 	}
@@ -84,7 +102,7 @@ func (j *judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
 // undoCut says what stands in the way of taking back a bundle cut.
 func (j *judge) undoCut(b Bundle, run Run, seq uint64) error {
 	if done, ok := j.past.Cut(seq); ok && done.Rest != 0 {
-		if rest, _ := j.past.Bundle(done.Rest); len(rest.Progress) > 0 {
+		if rest, _ := j.past.Bundle(done.Rest); rest.touched() {
 			return refusal("bundle", "its remainder %v is begun; undo that first", done.Rest)
 		}
 	}
@@ -120,8 +138,12 @@ func Void(past Past, n tags.Number, reason string) (event.BundleVoided, error) {
 		return v, refusal("reason", "is missing; say why the bundle is not made")
 	case b.Voided:
 		return v, refusal("bundle", "%v is voided already", n)
-	case len(b.Progress) > 0:
-		return v, refusal("bundle", "%v is begun; undo its progress first", n)
+	case b.Shipped:
+		return v, refusal("bundle", "%v left on load %v; record what is lost of it as lost pieces", n, b.Load)
+	case b.Load != 0:
+		return v, refusal("bundle", "%v is on load %v; unload it first", n, b.Load)
+	case b.Begun():
+		return v, refusal("bundle", "%v is begun; record its pieces as lost, or undo its progress first", n)
 	}
 	return v, nil
 }

@@ -148,7 +148,7 @@ func TestVoid(t *testing.T) {
 		{bundle(11), "", "reason: is missing"},
 		{bundle(11), strings.Repeat("x", 501), "reason: has 501 characters"},
 		{bundle(21), "x", "is voided already"},
-		{bundle(12), "x", "is begun; undo its progress first"},
+		{bundle(12), "x", "is begun; record its pieces as lost, or undo its progress first"},
 	} {
 		_, err := scan.Void(p, c.n, c.reason)
 		var r *event.Refusal

@@ -266,6 +266,8 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.StepDone:
 		return b.Bundle
+	case event.PiecesLost:
+		return b.Bundle
 	case event.Placed:
 		return b.Number
 	case event.Loaded:
@@ -340,6 +342,8 @@ func (a *apply) body() {
 		a.void(b.Bundle)
 	case event.RouteSet:
 		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Route = append([]string{}, b.Route...) })
+	case event.PiecesLost, event.BundleSplit, event.BundlesMerged, event.TagLost:
+		a.mishap()
 	case event.TagPrinted:
 		a.printed(b)
 	case event.PlaceMade:

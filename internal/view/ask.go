@@ -190,6 +190,7 @@ func (p *Past) History(n tags.Number) []uint64 {
 	case tags.Bundle:
 		b, _ := p.Bundle(n)
 		out = append(append(append(out, b.Line), b.Events...), b.Progress...)
+		out = append(out, p.past(b, map[tags.Number]bool{})...)
 	case tags.Stock:
 		l, _ := p.Lot(n)
 		runs := p.RunsOf(n)

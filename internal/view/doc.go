@@ -17,6 +17,7 @@
 //	line       job 0 list 0 mark 0        seq of the line (its body is read from the journal)
 //	mark       mark 0 seq                 -
 //	rest       line seq, number           - (remainder bundles that a line got later)
+//	part       number, number             - (bundles that have pieces of another)
 //	history    number, seq                - (events about a number that its own row does not name)
 //	size       size 0 at, number          - (lots with bars or coil on hand, on no feed, oldest first)
 //	heat       mill 0 heat 0 number       - (lots of a heat)
@@ -53,6 +54,7 @@ const (
 	tLine      store.Table = "line"
 	tMark      store.Table = "mark"
 	tRest      store.Table = "rest"
+	tPart      store.Table = "part"
 	tHistory   store.Table = "history"
 	tSize      store.Table = "size"
 	tHeat      store.Table = "heat"
@@ -73,6 +75,6 @@ const (
 
 // Tables are all tables of the views.
 var Tables = []store.Table{
-	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tMark, tRest, tHistory, tSize, tHeat,
+	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tMark, tRest, tPart, tHistory, tSize, tHeat,
 	tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
 }

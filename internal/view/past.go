@@ -316,6 +316,9 @@ func (p *Past) Cut(seq uint64) (event.CutDone, bool) {
 	return b, ok
 }
 
+// Body is what happened at a sequence.
+func (p *Past) Body(seq uint64) event.Body { return p.Event(seq).Body }
+
 // When is the time at which a record was made, Unix ms.
 func (p *Past) When(seq uint64) int64 { return p.Event(seq).Recorded }
 

@@ -114,11 +114,24 @@ func (t *tracing) number(n tags.Number) {
 	}
 }
 
-// bundle adds a bundle, and the lots and heats that it may be of.
+// bundle adds a bundle, the lots and heats that it may be of, and the bundles that have pieces of it now.
 func (t *tracing) bundle(n tags.Number) {
 	if b, ok := t.p.Bundle(n); ok {
 		t.add(b)
 		t.back(scan.Drawn(t.p, b))
+		t.parts(n, 0)
+	}
+}
+
+// parts adds the bundles that pieces of a bundle were tied into, and what became of those: those of a
+// run, or with 0 all. What was parted before the run has none of it.
+func (t *tracing) parts(n tags.Number, run uint64) {
+	for _, part := range t.p.Parts(n) {
+		b, ok := t.p.Bundle(part)
+		if ok && !t.seen[part] && (run == 0 || slices.Contains(b.Runs, run)) {
+			t.add(b)
+			t.parts(part, run)
+		}
 	}
 }
 
@@ -199,6 +212,7 @@ func (t *tracing) forward(n tags.Number) {
 			for _, m := range run.Members {
 				if b, ok := t.p.Bundle(m.Bundle); ok {
 					t.add(b)
+					t.parts(m.Bundle, seq)
 				}
 			}
 		}
@@ -333,6 +347,10 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 		at += " pocket " + b.Pocket
 	}
 	switch {
+	case b.Into() != 0:
+		return "merged into " + b.Into().String()
+	case b.Voided && b.Lost() > 0:
+		return "all lost"
 	case b.Voided:
 		return "voided"
 	case b.Shipped:

@@ -70,7 +70,7 @@ func (a *apply) cutDone(b event.CutDone) {
 		r.Members = slices.Clone(r.Members)
 		for i := range r.Members {
 			if m := &r.Members[i]; m.Bundle == b.Bundle {
-				m.Done, m.Pieces = true, b.Pieces
+				m.Done, m.Pieces = true, b.Pieces+m.Lost
 			}
 		}
 		a.candidates(r, b.Lots)
@@ -95,13 +95,8 @@ func (a *apply) cutDone(b event.CutDone) {
 // remainder makes a bundle that a line gets later, beside x and for the same truck: "2b" of "2".
 func (a *apply) remainder(x scan.Bundle, n tags.Number, pieces int, change func(*scan.Bundle)) {
 	rest := scan.Bundle{
-		Number: n, Line: x.Line, K: x.K, Rest: 1, N: x.N, Pieces: pieces, Route: x.Route, Planned: x.Planned,
+		Number: n, Line: x.Line, K: x.K, Rest: a.Rests(x) + 1, N: x.N, Pieces: pieces, Route: x.Route, Planned: x.Planned,
 		At: a.e.Recorded, Events: []uint64{a.seq}, Looks: a.looks(),
-	}
-	for _, o := range a.numbers(tRest, seqKey(x.Line)) {
-		if other, _ := a.Bundle(o); other.K == x.K {
-			rest.Rest = max(rest.Rest, other.Rest+1)
-		}
 	}
 	change(&rest)
 	a.putBundle(rest)
@@ -206,13 +201,13 @@ func (a *apply) undo(u event.Undone) {
 			r.Members = slices.Clone(r.Members)
 			for i := range r.Members {
 				if m := &r.Members[i]; m.Bundle == u.Bundle {
-					m.Done, m.Pieces = false, b.Asked
+					m.Done, m.Pieces = false, b.Asked+m.Lost
 				}
 			}
 		})
 		a.floor(station, func(f *scan.Floor) { f.Run, f.Card = seq, u.Bundle })
 		if b.Rest != 0 {
-			a.void(b.Rest)
+			a.drop(b.Rest)
 		}
 	case event.StepStarted:
 		back(func(x *scan.Bundle) { x.Started = false })
@@ -221,6 +216,8 @@ func (a *apply) undo(u event.Undone) {
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
+	case event.PiecesLost, event.BundleSplit, event.BundlesMerged:
+		a.mishapUndone(u.Bundle, b)
 	default:
 		a.fail(fmt.Errorf("record %d (%v) is no progress", u.Seq, what.Body.Kind()))
 	}

@@ -1,0 +1,44 @@
+package floor
+
+import (
+	"context"
+
+	"tagd/internal/event"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// decided records what a room decided, with the answer that it gives.
+func (f *Floor) decided(ctx context.Context, o Origin, decide func(*view.Past) (scan.Outcome, error)) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		out, err := decide(p)
+		if err != nil {
+			return Decision{}, err
+		}
+		return Decision{Answer: &out.Answer, Events: out.Events}, nil
+	})
+}
+
+// Lose records pieces of a bundle as lost. The line owes a bundle in their place, unless that is settled.
+func (f *Floor) Lose(ctx context.Context, o Origin, n tags.Number, loss scan.Loss) (Receipt, error) {
+	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Lose(p, f.cfg.Rules, n, loss) })
+}
+
+// Split ties pieces of a bundle as bundles of their own.
+func (f *Floor) Split(ctx context.Context, o Origin, n tags.Number, pieces []int, reason string) (Receipt, error) {
+	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Split(p, f.cfg.Rules, n, pieces, reason) })
+}
+
+// Merge ties bundles of one line into one of them.
+func (f *Floor) Merge(ctx context.Context, o Origin, m scan.Merging) (Receipt, error) {
+	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Merge(p, f.cfg.Rules, m) })
+}
+
+// LoseTag says that the copies of a tag up to one, or with 0 up to the newest, are lost.
+func (f *Floor) LoseTag(ctx context.Context, o Origin, n tags.Number, copies int, reason string) (Receipt, error) {
+	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) {
+		e, a, err := scan.LostTag(p, n, copies, reason)
+		return scan.Outcome{Answer: a, Events: []event.Body{e}}, err
+	})
+}

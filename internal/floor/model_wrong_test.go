@@ -1,0 +1,198 @@
+package floor_test
+
+import (
+	"slices"
+
+	"github.com/stretchr/testify/require"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// kin is what the model knows of pieces that were lost, parted and tied together.
+type kin struct {
+	lost     map[tags.Number]int // pieces that each bundle lost
+	sampled  map[tags.Number]int
+	replaces map[tags.Number]bool
+	into     map[tags.Number]tags.Number // where each merged one is
+	had      map[tags.Number]int         // pieces of each merged one
+	mislaid  map[tags.Number]int
+	weighed  map[tags.Number]bar.Mass // of each bundle, when it was loaded last
+	names    map[tags.Number]int      // which part of its bundle: 1 is b
+	k        map[tags.Number]tags.Number
+}
+
+func newKin() kin {
+	return kin{
+		lost: map[tags.Number]int{}, sampled: map[tags.Number]int{}, replaces: map[tags.Number]bool{}, into: map[tags.Number]tags.Number{},
+		had: map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{}, k: map[tags.Number]tags.Number{},
+	}
+}
+
+// root is the bundle of the list that a bundle came from.
+func (m *model) root(n tags.Number) tags.Number {
+	for m.kin.k[n] != 0 {
+		n = m.kin.k[n]
+	}
+	return n
+}
+
+// parted gives a number that came of another's pieces, or stands for them, the next letter.
+func (m *model) parted(n, of tags.Number, pieces int) {
+	root := m.root(of)
+	last := 0
+	for o, name := range m.kin.names {
+		if m.root(o) == root {
+			last = max(last, name)
+		}
+	}
+	m.kin.k[n], m.kin.names[n] = root, last+1
+	m.lines[n], m.pieces[n] = m.lines[of], pieces
+	if l, ok := m.planned[of]; ok {
+		m.planned[n] = l
+	}
+}
+
+// mishap folds what happens to bundles beside their route.
+func (m *model) mishap(e event.Event) {
+	k := m.kin
+	switch b := e.Body.(type) {
+	case event.CutDone:
+		if b.Rest != 0 {
+			m.parted(b.Rest, b.Bundle, b.Owed)
+		}
+	case event.PiecesLost:
+		if b.Rest != 0 {
+			m.parted(b.Rest, b.Bundle, b.Owed)
+			k.replaces[b.Rest] = true
+			if m.gone[m.planned[b.Rest]] {
+				delete(m.planned, b.Rest)
+			}
+		}
+		m.less(b, 1)
+		if m.pieces[b.Bundle] == 0 {
+			m.void(b.Bundle)
+			delete(m.lies, b.Bundle)
+		}
+	case event.BundleSplit:
+		for _, part := range b.Into {
+			m.parted(part.Number, b.Bundle, part.Pieces)
+			m.pieces[b.Bundle] -= part.Pieces
+			m.of[part.Number] = m.of[b.Bundle]
+			k.replaces[part.Number] = k.replaces[b.Bundle]
+			if l, ok := m.lies[b.Bundle]; ok {
+				m.lies[part.Number], m.pockets[part.Number] = scan.Lying{Pocket: l.Pocket, Bundle: part.Number}, m.pockets[b.Bundle]
+			}
+		}
+	case event.BundlesMerged:
+		for _, n := range b.From {
+			m.pieces[b.Into] += m.pieces[n]
+			m.of[b.Into] = slices.Concat(m.of[b.Into], m.of[n])
+			k.into[n], k.had[n], m.pieces[n] = b.Into, m.pieces[n], 0
+			m.void(n)
+			delete(m.lies, n)
+		}
+	case event.TagLost:
+		k.mislaid[b.Number] = b.Copy
+	}
+}
+
+// less counts pieces as lost, or with -1 as found again.
+func (m *model) less(b event.PiecesLost, sign int) {
+	m.kin.lost[b.Bundle] += sign * b.Pieces
+	if b.Why == event.Sample {
+		m.kin.sampled[b.Bundle] += sign * b.Pieces
+	}
+	m.pieces[b.Bundle] -= sign * b.Pieces
+	if r := m.runs[m.cutIn[b.Bundle]]; r != nil && m.cutting(b.Bundle) {
+		r.lost[b.Bundle] += sign * b.Pieces
+	}
+}
+
+// cutting says whether a bundle is being cut: nothing was done with it since its run took it in.
+func (m *model) cutting(n tags.Number) bool {
+	at, done := m.cutIn[n]
+	for seq := at; done && seq < uint64(len(m.events)); seq++ {
+		switch b := m.events[seq].Body.(type) {
+		case event.CutDone:
+			if b.Bundle == n && !m.undone(seq) {
+				return false
+			}
+		}
+	}
+	return done
+}
+
+func (m *model) undone(seq uint64) bool {
+	return slices.ContainsFunc(m.events[seq:], func(e event.Event) bool {
+		u, ok := e.Body.(event.Undone)
+		return ok && u.Seq == seq
+	})
+}
+
+func (m *model) mishapUndone(n tags.Number, body event.Body) {
+	k := m.kin
+	switch b := body.(type) {
+	case event.PiecesLost:
+		if m.pieces[n] == 0 {
+			delete(m.voided, n)
+		}
+		m.less(b, -1)
+		if b.Rest != 0 {
+			m.void(b.Rest)
+		}
+	case event.BundleSplit:
+		for _, part := range b.Into {
+			m.pieces[n] += m.pieces[part.Number]
+			m.pieces[part.Number], m.of[part.Number] = 0, nil
+			m.void(part.Number)
+			delete(m.lies, part.Number)
+		}
+	case event.BundlesMerged:
+		runs := 0
+		for _, from := range b.From {
+			m.pieces[from] = k.had[from]
+			m.pieces[n] -= k.had[from]
+			runs += len(m.of[from])
+			delete(k.into, from)
+			delete(m.voided, from)
+		}
+		m.of[n] = m.of[n][:len(m.of[n])-runs]
+	}
+}
+
+// checkKin: no piece comes or goes: of each line, the pieces of all its bundles that are cut, and those
+// that they lost, are those that its runs made.
+func (h *history) checkKin(p *view.Past, m *model) {
+	made, have := map[uint64]int{}, map[uint64]int{}
+	for _, r := range m.runs {
+		for n, pieces := range r.pieces {
+			b, _ := p.Bundle(n)
+			made[b.Line] += pieces
+		}
+	}
+	p.Bundles(0, func(b scan.Bundle) bool {
+		if len(m.of[b.Number]) > 0 {
+			have[b.Line] += m.pieces[b.Number] + m.kin.lost[b.Number]
+		}
+		k := scan.Kin{}
+		if b.Kin != nil {
+			k = *b.Kin
+		}
+		require.Equal(h, []any{m.kin.lost[b.Number], m.kin.sampled[b.Number], m.kin.replaces[b.Number], m.kin.into[b.Number], m.kin.mislaid[b.Number]},
+			[]any{k.Lost, k.Sampled, k.Replaces, k.Into, k.Mislaid}, "%v", b.Number)
+		require.Equal(h, m.kin.names[b.Number], b.Rest, "%v is %s", b.Number, b.Name())
+		require.ElementsMatch(h, m.of[b.Number], b.Runs)
+		require.GreaterOrEqual(h, b.Pieces, 0)
+		for _, from := range k.Parents {
+			require.True(h, b.Voided || slices.Contains(p.Parts(from), b.Number), "%v is of %v", b.Number, from)
+		}
+		return true
+	})
+	for line := range have {
+		require.Equal(h, made[line], have[line], "pieces of line %d", line)
+	}
+}

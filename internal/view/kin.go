@@ -1,0 +1,248 @@
+package view
+
+import (
+	"slices"
+
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+)
+
+// kin changes what a bundle keeps of its kin: on a copy, since rows that were read are shared.
+func kin(b *scan.Bundle) *scan.Kin {
+	k := scan.Kin{}
+	if b.Kin != nil {
+		k = *b.Kin
+	}
+	b.Kin = &k
+	return b.Kin
+}
+
+// mishap applies what happens to bundles beside their route: lost pieces, splits, merges, lost tags.
+func (a *apply) mishap() {
+	switch b := a.e.Body.(type) {
+	case event.PiecesLost:
+		a.lost(b)
+	case event.BundleSplit:
+		a.split(b)
+	case event.BundlesMerged:
+		a.merged(b)
+	case event.TagLost:
+		switch b.Number.Kind() {
+		case tags.Bundle:
+			a.bundle(b.Number, func(x *scan.Bundle) {
+				x.Copy = max(x.Copy, b.Copy)
+				kin(x).Mislaid = b.Copy
+			})
+		case tags.Stock:
+			a.lot(b.Number, func(l *heat.Lot) { l.Copy = max(l.Copy, b.Copy) })
+			a.history(b.Number)
+		case tags.Load:
+			a.load(b.Number, func(l *load.Load) { l.Copy = max(l.Copy, b.Copy) })
+			a.history(b.Number)
+		}
+	}
+}
+
+// advance is progress of a bundle that does not move it.
+func (a *apply) advance(n tags.Number, change func(*scan.Bundle)) {
+	a.row(n, func(b *scan.Bundle) {
+		change(b)
+		b.Progress = append(b.Progress, a.seq)
+	})
+}
+
+// inRun changes what a bundle lost in the run that it is being cut in, if it is.
+func (a *apply) inRun(x scan.Bundle, pieces int) {
+	if !x.Started || x.Done > 0 || len(x.Runs) == 0 {
+		return
+	}
+	a.run(x.Runs[len(x.Runs)-1], func(r *scan.Run) {
+		r.Members = slices.Clone(r.Members)
+		for i := range r.Members {
+			if m := &r.Members[i]; m.Bundle == x.Number {
+				m.Lost += pieces
+			}
+		}
+	})
+}
+
+// lost takes pieces from a bundle, and makes the one that replaces them. Pieces that were cut stay in the
+// count of the run that cut them.
+func (a *apply) lost(b event.PiecesLost) {
+	x, _ := a.Bundle(b.Bundle)
+	a.inRun(x, b.Pieces)
+	if b.Pieces == x.Pieces {
+		a.plan(x.Number, x.Planned, false)
+	}
+	a.advance(b.Bundle, func(x *scan.Bundle) {
+		k := kin(x)
+		if k.Lost += b.Pieces; b.Why == event.Sample {
+			k.Sampled += b.Pieces
+		}
+		if scan.FromMade(*x, b.Why) {
+			x.Made -= b.Pieces
+		}
+		if x.Pieces -= b.Pieces; x.Pieces == 0 {
+			x.Voided, x.Planned, x.Pocket = true, 0, ""
+		}
+	})
+	if b.Rest != 0 {
+		truck, ok := a.Load(x.Planned)
+		a.remainder(x, b.Rest, b.Owed, func(r *scan.Bundle) {
+			if kin(r).Replaces = true; ok && truck.Shipped != 0 {
+				r.Planned = 0 // that truck has left
+			}
+		})
+	}
+}
+
+// split ties pieces of a bundle as bundles of their own: as far as it is, of the same runs.
+func (a *apply) split(b event.BundleSplit) {
+	x, _ := a.Bundle(b.Bundle)
+	for _, part := range b.Into {
+		a.remainder(x, part.Number, part.Pieces, func(r *scan.Bundle) {
+			r.Done, r.Runs, r.Station, r.Place, r.Pocket = x.Done, slices.Clone(x.Runs), x.Station, x.Place, x.Pocket
+			kin(r).Parents = []tags.Number{b.Bundle}
+			r.Kin.Replaces = x.Replaces()
+		})
+		if r, _ := a.Bundle(part.Number); r.Pocket != "" {
+			a.pocket(scan.Bundle{}, r)
+		}
+		a.raw(tPart, twoKey(uint64(b.Bundle), uint64(part.Number)), nil)
+	}
+	a.advance(b.Bundle, func(x *scan.Bundle) {
+		for _, part := range b.Into {
+			x.Pieces -= part.Pieces
+		}
+	})
+}
+
+// merged ties bundles into one. The others keep what they had for the undoing, and have nothing.
+func (a *apply) merged(b event.BundlesMerged) {
+	var runs []uint64
+	for _, n := range b.From {
+		x, _ := a.Bundle(n)
+		runs = append(runs, x.Runs...)
+		a.plan(n, x.Planned, false)
+		a.bundle(n, func(x *scan.Bundle) {
+			k := kin(x)
+			k.Into, k.Had = b.Into, x.Pieces
+			x.Pieces, x.Voided, x.Planned, x.Pocket = 0, true, 0, ""
+		})
+		a.raw(tPart, twoKey(uint64(n), uint64(b.Into)), nil)
+	}
+	a.advance(b.Into, func(x *scan.Bundle) {
+		x.Pieces = b.Pieces
+		x.Runs = slices.Concat(x.Runs, runs)
+		k := kin(x)
+		k.Parents = slices.Concat(k.Parents, b.From)
+	})
+}
+
+// mishapUndone takes the newest such progress of a bundle back.
+func (a *apply) mishapUndone(n tags.Number, body event.Body) {
+	x, _ := a.Bundle(n)
+	back := func(change func(*scan.Bundle)) {
+		a.bundle(n, func(x *scan.Bundle) {
+			pop(x)
+			change(x)
+		})
+	}
+	switch b := body.(type) {
+	case event.PiecesLost:
+		a.inRun(x, -b.Pieces)
+		back(func(x *scan.Bundle) {
+			k := kin(x)
+			if k.Lost -= b.Pieces; b.Why == event.Sample {
+				k.Sampled -= b.Pieces
+			}
+			if x.Pieces == 0 {
+				x.Voided = false
+			}
+			x.Pieces += b.Pieces
+		})
+		if b.Rest != 0 {
+			a.drop(b.Rest)
+		}
+	case event.BundleSplit:
+		for _, part := range b.Into {
+			a.void(part.Number)
+			a.bundle(part.Number, func(x *scan.Bundle) { x.Pieces, x.Done, x.Runs = 0, 0, nil })
+			a.del(tPart, twoKey(uint64(n), uint64(part.Number)))
+		}
+		back(func(x *scan.Bundle) {
+			for _, part := range b.Into {
+				x.Pieces += part.Pieces
+			}
+		})
+	case event.BundlesMerged:
+		runs := 0
+		for _, one := range b.From {
+			a.del(tPart, twoKey(uint64(one), uint64(n)))
+			a.bundle(one, func(from *scan.Bundle) {
+				k := kin(from)
+				from.Pieces, from.Voided, from.Place, from.Station = k.Had, false, x.Place, x.Station
+				k.Into, k.Had = 0, 0
+				runs += len(from.Runs)
+			})
+		}
+		back(func(x *scan.Bundle) {
+			for _, one := range b.From {
+				from, _ := a.Bundle(one)
+				x.Pieces -= from.Pieces
+			}
+			x.Runs = x.Runs[:len(x.Runs)-runs]
+			k := kin(x)
+			k.Parents = k.Parents[:len(k.Parents)-len(b.From)]
+		})
+	}
+}
+
+// drop voids a bundle that nothing is made of, if that has not been done before.
+func (a *apply) drop(n tags.Number) {
+	if x, _ := a.Bundle(n); !x.Voided {
+		a.void(n)
+	}
+}
+
+// Parts are the bundles that pieces of a bundle were tied into: split off, or merged.
+func (p *Past) Parts(n tags.Number) []tags.Number { return p.numbers(tPart, numKey(n)) }
+
+// Rests is how many numbers were parted from a bundle and from those parted from it.
+func (p *Past) Rests(of scan.Bundle) int {
+	rests := of.Rest
+	for _, n := range p.numbers(tRest, seqKey(of.Line)) {
+		if b, _ := p.Bundle(n); b.K == of.K {
+			rests = max(rests, b.Rest)
+		}
+	}
+	return rests
+}
+
+// past adds to a bundle's history what happened to its pieces under other numbers: of one that was split,
+// until then; of one that was merged into it, all.
+func (p *Past) past(b scan.Bundle, seen map[tags.Number]bool) (out []uint64) {
+	if seen[b.Number] || b.Kin == nil {
+		return nil
+	}
+	seen[b.Number] = true
+	for _, n := range b.Kin.Parents {
+		from, ok := p.Bundle(n)
+		if !ok || seen[n] {
+			continue
+		}
+		until := ^uint64(0)
+		if from.Into() == 0 && len(b.Events) > 0 {
+			until = b.Events[0]
+		}
+		for _, seq := range slices.Concat(p.seqs(tHistory, numKey(n)), from.Events, from.Progress, p.past(from, seen)) {
+			if seq <= until {
+				out = append(out, seq)
+			}
+		}
+	}
+	return out
+}
