@@ -12,6 +12,7 @@ type Bundle struct {
 	N      int    `json:"n" doc:"Of how many."`
 	Steel
 	Pieces   int      `json:"pieces"`
+	Made     int      `json:"made,omitempty" doc:"Pieces of its next step that are made, while the step is part done."`
 	LengthMM float64  `json:"length_mm" doc:"Cut length of a piece."`
 	Length   string   `json:"length"`
 	WeightKG float64  `json:"weight_kg" doc:"Of the whole bundle."`

@@ -1,10 +1,12 @@
 package api
 
+import "time"
+
 // Scan is one scan at a station, with what was typed beside it.
 type Scan struct {
 	Code     string    `json:"code" maxLength:"8192" doc:"What the scanner read, as it came. Empty only with do: empty, which then empties the whole feed."`
 	Station  string    `json:"station" minLength:"1" maxLength:"40" example:"S1"`
-	Do       string    `json:"do,omitempty" enum:"empty,unload,ship,show" doc:"Left out: what the station makes of it. empty: take the lot, or with no code all, off the feed. unload: take the bundle off its load. ship: the load leaves. show: only show what it is; nothing is recorded."`
+	Do       string    `json:"do,omitempty" enum:"empty,unload,ship,show,part,take,join" doc:"Left out: what the station makes of it. part: so many pieces of the step are done, and the bundle waits for the rest. take: take over what was started at another station; pieces are those made there. join: cut here too what is being cut at another station. empty: take the lot, or with no code all, off the feed. unload: take the bundle off its load. ship: the load leaves. show: only show what it is; nothing is recorded."`
 	Pieces   int       `json:"pieces,omitempty" minimum:"0" doc:"Typed count. Left out: as the tag says."`
 	Feed     string    `json:"feed,omitempty" maxLength:"40" doc:"Left out: the station's first."`
 	Pocket   string    `json:"pocket,omitempty" maxLength:"40"`
@@ -136,8 +138,17 @@ type Station struct {
 	Does    []string `json:"does" doc:"Steps, and receiving, yard, staging or loadout."`
 	Feeds   []Feed   `json:"feeds"`
 	Pockets []string `json:"pockets"`
+	Single  bool     `json:"single,omitempty" doc:"Its runs are of one bundle: the next one that is scanned says that the last one is cut."`
+	Crew    []Aboard `json:"crew" doc:"Who works there, in the order in which they joined."`
 	Run     *Run     `json:"run,omitempty" doc:"The run that is open."`
 	Bundle  string   `json:"bundle,omitempty" doc:"The bundle whose card is shown."`
+}
+
+// Aboard is a person of a crew.
+type Aboard struct {
+	Number string    `json:"number" doc:"Of the badge."`
+	Name   string    `json:"name,omitempty" doc:"Left out: not known any more."`
+	Since  time.Time `json:"since" doc:"When the badge joined, by the clock of the device that read it."`
 }
 
 // Stations are all stations, in the order of the settings.

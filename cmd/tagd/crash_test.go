@@ -48,7 +48,7 @@ const (
 
 func crashSettings() string {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "[plant]\nnumber = 7\nname = \"Crash Shop (invented)\"\n[bundle]\npieces = 40\n")
+	fmt.Fprintf(&b, "[plant]\nnumber = 7\nname = \"Crash Shop (invented)\"\n[bundle]\npieces = 40\n[scan]\nleast = \"0s\"\n")
 	for i := range shears {
 		fmt.Fprintf(&b, "[[station]]\nname = \"S%d\"\ndoes = [\"cut\"]\nfeeds = [\"A\"]\n", i+1)
 	}

@@ -153,6 +153,22 @@ var Codes = []string{
 	"parts held",
 	"merged into",
 	"tag lost",
+	"part made",
+	"share done",
+	"made before",
+	"joined in",
+	"taken over",
+	"crew joined",
+	"crew left",
+	"found part",
+	"count taken as the rest",
+	"very soon",
+	"closed at full count",
+	"no part",
+	"nothing to take",
+	"nothing left",
+	"several make it",
+	"no join",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -242,7 +242,7 @@ type RunClosed struct {
 	Assumed  bool          `cbor:"7,keyasint,omitempty"` // draws were shared out by us, not said
 }
 
-// CutDone is a bundle cut. When fewer pieces were cut than asked for, Rest is the new bundle for
+// CutDone is a bundle cut: Pieces are those of this run, beside what PartDone had before. When fewer pieces were cut than asked for, Rest is the new bundle for
 // the others.
 type CutDone struct {
 	Run    uint64      `cbor:"1,keyasint"` // 0: the one that the event before opened
@@ -263,7 +263,7 @@ type StepStarted struct {
 	Step    string      `cbor:"3,keyasint"`
 }
 
-// StepDone is such a step finished.
+// StepDone is such a step finished. Pieces are those made since the step was part done, if it was.
 type StepDone struct {
 	Station string      `cbor:"1,keyasint"`
 	Bundle  tags.Number `cbor:"2,keyasint"`

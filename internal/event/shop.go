@@ -146,11 +146,12 @@ type ChargeMended struct {
 	Reason  string      `cbor:"5,keyasint"`
 }
 
-// PartDone is a step of which so many more pieces are done, and the bundle waits for the rest of it. Of
-// a step that draws stock, Run is the run that made them, and Closed how that closed, if this was its
-// last bundle.
+// PartDone is a step of which so many more pieces are done, and the bundle waits for the rest of it, or
+// is being cut at another station. Of a step that draws stock, Run is the run that made them, and Closed
+// how that closed, if this was its last bundle. Run is 0 of a step that draws none, and of a run that
+// the event before opened.
 type PartDone struct {
-	Station string      `cbor:"1,keyasint"`
+	Station string      `cbor:"1,keyasint"` // where they were made
 	Bundle  tags.Number `cbor:"2,keyasint"`
 	Step    string      `cbor:"3,keyasint"`
 	Pieces  int         `cbor:"4,keyasint"` // this time; 0 when it was only taken over

@@ -52,12 +52,23 @@ func (f *Floor) Scan(ctx context.Context, o Origin, s scan.Scan) (Receipt, tags.
 			clear(f.reads)
 		}
 		f.reads[s.Device] = scan.Reading{Number: show, Station: s.Station, At: s.At}
-		return Decision{Answer: &out.Answer, Events: out.Events}, nil
+		return Decision{Answer: &out.Answer, Events: out.Events, Crew: f.crew(p, s, show)}, nil
 	})
 	if r.Again {
 		show = view.Subject(r.Events)
 	}
 	return r, show, err
+}
+
+// crew are the badges of those who scan: the crew of the station, or whose badge it is.
+func (f *Floor) crew(p *view.Past, s scan.Scan, show tags.Number) (out []tags.Number) {
+	if show.Kind() == tags.Person && p.Person(show) {
+		return []tags.Number{show}
+	}
+	for _, a := range f.cfg.Rules.Aboard(p.Floor(s.Station), s.At) {
+		out = append(out, a.Person)
+	}
+	return out
 }
 
 // SetJob makes a job or states it anew.

@@ -225,6 +225,8 @@ func (o Origin) check() error {
 type Decision struct {
 	Answer *event.Answer
 	Events []event.Body
+	// Crew are the badges of those who did it, where the origin names nobody.
+	Crew []tags.Number
 	// Write is done in the same transaction, for what lives outside the journal.
 	Write func(store.Tx) error
 }
@@ -358,6 +360,9 @@ func (f *Floor) encode(o Origin, d Decision) ([]recorded, error) {
 			Recorded: f.last, Offset: f.offset(now), Device: o.Device, People: o.People,
 			Identified: o.Identified, Station: o.Station,
 		}, Body: body}
+		if len(o.People) == 0 && len(d.Crew) > 0 {
+			e.People, e.Identified = d.Crew, event.Badge
+		}
 		if !o.Happened.IsZero() {
 			e.Happened = o.Happened.UnixMilli()
 		}

@@ -31,15 +31,17 @@ func Parse(data []byte) (Settings, error) {
 		return Settings{}, fmt.Errorf("plant: the default file: %w", faults)
 	}
 	root := table{doc: doc, values: doc.tree, defaults: standard.tree}
-	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "mill", "list", "station"})
+	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "crew", "scanner", "mill", "list", "station"})
 	s := Settings{Text: slices.Clone(data), SHA256: sha256.Sum256(data)}
 	s.readPlant(root.in("plant", "number", "name", "zone", "units"))
 	s.readHosts(root.in("tags", "address"), root.in("server", "hosts"))
 	s.readLimits(root.in("bundle", "pieces", "weight"), root.in("load", "weight"))
 	s.readStock(root.in("stock", "lengths"), root.in("remnant"))
-	scans := root.in("scan", "pause", "repeat")
+	scans := root.in("scan", "pause", "repeat", "least")
 	s.Pause = scans.duration("pause", 500*time.Millisecond, 30*time.Second)
 	s.Repeat = scans.duration("repeat", 0, time.Hour)
+	s.Least = scans.duration("least", 0, time.Hour)
+	s.readCrew(root.in("crew", "ends"))
 	s.readWedge(root.in("scanner", "gs", "rs", "eot"))
 	s.readMills(root)
 	s.readList(root.in("list", "length_unit", "spec", "grade", "shape_edition"))
@@ -186,6 +188,20 @@ func (s *Settings) readStock(stock, remnant table) {
 	}
 }
 
+// readCrew reads when the shifts end.
+func (s *Settings) readCrew(t table) {
+	texts, _ := t.texts("ends", 24, 8)
+	for _, text := range texts {
+		at, err := time.Parse("15:04", text)
+		c := scan.Clock(60*at.Hour() + at.Minute())
+		if err != nil || len(text) != len("15:04") {
+			t.fault("ends", "have %q; write times of day of the plant, as [\"06:00\", \"14:00\"]", text)
+			return
+		}
+		s.Ends = append(s.Ends, c)
+	}
+}
+
 func (s *Settings) readWedge(t table) {
 	typed := map[string]string{}
 	for _, w := range []struct {
@@ -254,7 +270,7 @@ func (s *Settings) readStations(root table) {
 			root.fault("station", "is a table of a list: write [[station]] with two brackets")
 			return
 		}
-		t.only([]string{"name", "title", "does", "feeds", "pockets", "stops", "travel"})
+		t.only([]string{"name", "title", "does", "feeds", "pockets", "runs", "stops", "travel"})
 		st := readStation(t)
 		if st.Name == "" {
 			continue
@@ -304,12 +320,19 @@ func readStation(t table) scan.Station {
 	st.Feeds, ok = t.places("feeds")
 	st.Pockets, _ = t.places("pockets")
 	readStops(t, &st)
+	if t.has("runs") {
+		runs, _ := t.oneOf("runs", "several", "single")
+		st.Single = runs == "single"
+	}
 	cuts := st.Can(scan.Work(scan.Cut)) || st.Can(scan.Work(scan.CutAndBend))
 	switch {
 	case cuts && ok && len(st.Feeds) == 0:
 		t.fault("feeds", "are missing: a station that cuts has one at least, as [\"A\"]")
 	case len(st.Feeds) > 0 && known && !cuts && !st.Can(scan.Work(scan.Saw)):
 		t.fault("feeds", "belong to a station that cuts or saws; this one does %s", strings.Join(does, ", "))
+	}
+	if t.has("runs") && known && !cuts && !st.Can(scan.Work(scan.Saw)) {
+		t.fault("runs", "are of a station that cuts or saws; this one does %s", strings.Join(does, ", "))
 	}
 	if t.has("stops") && known && !cuts && !st.Can(scan.Work(scan.Saw)) {
 		t.fault("stops", "belong to a station that cuts or saws; this one does %s", strings.Join(does, ", "))

@@ -36,6 +36,8 @@ type Settings struct {
 	Keep     map[bar.Size]bar.Length // least useful remnant; the size "" is for all others
 	Pause    time.Duration           // see scan.Rules
 	Repeat   time.Duration           // see scan.Rules
+	Least    time.Duration           // see scan.Rules
+	Ends     []scan.Clock            // of shifts, in the order of the file
 	Wedge    tags.Wedge              // what the plant's scanners type for control characters
 	Patterns []tags.Pattern          // of mills whose barcodes follow no standard, in the order of the file
 	List     List
@@ -57,7 +59,7 @@ type List struct {
 func (s Settings) Rules() scan.Rules {
 	return scan.Rules{
 		Plant: s.Number, Name: s.Name, Zone: s.Zone, Units: s.Units, Stations: s.Stations,
-		Pause: s.Pause, Repeat: s.Repeat, Keep: s.Keep, Stock: s.Stock,
+		Pause: s.Pause, Repeat: s.Repeat, Least: s.Least, Ends: s.Ends, Keep: s.Keep, Stock: s.Stock,
 	}
 }
 

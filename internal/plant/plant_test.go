@@ -33,7 +33,7 @@ func TestDefault(t *testing.T) {
 		MaxPieces: 200, MaxWeight: 3000 * bar.Pound, LoadLimit: 48000 * bar.Pound,
 		Stock: []bar.Length{60 * bar.Foot, 40 * bar.Foot, 30 * bar.Foot, 20 * bar.Foot},
 		Keep:  map[bar.Size]bar.Length{"": 4 * bar.Foot},
-		Pause: 3 * time.Second, Repeat: time.Minute,
+		Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second,
 		List: List{Spec: "A615", Grade: "60", ShapeEdition: "ACI 315-99"},
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2", "3", "4", "5", "6", "7", "8"}},
@@ -47,7 +47,7 @@ func TestDefault(t *testing.T) {
 
 	r := s.Rules()
 	require.Equal(t, scan.Rules{Plant: 1, Name: s.Name, Zone: s.Zone, Units: bar.Imperial, Stations: s.Stations,
-		Pause: 3 * time.Second, Repeat: time.Minute, Keep: s.Keep, Stock: s.Stock}, r)
+		Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second, Keep: s.Keep, Stock: s.Stock}, r)
 }
 
 // A key that is left out has the value that the default file has, and every key stands in it.
@@ -69,7 +69,7 @@ func TestLeftOut(t *testing.T) {
 		got.Text, got.SHA256 = want.Text, want.SHA256
 		require.Equal(t, want, got, line)
 	}
-	require.Equal(t, 20, keys)
+	require.Equal(t, 22, keys)
 
 	got, err := Parse([]byte("[[station]]\nname = \"S1\"\ndoes = [\"cut\"]\nfeeds = [\"A\"]\n"))
 	require.NoError(t, err)
@@ -103,6 +103,9 @@ other = "1 m"
 [scan]
 pause = "500 ms"
 repeat = "0s"
+least = "0s"
+[crew]
+ends = ["06:00", "14:30"]
 [scanner]
 gs = "^]"
 rs = "^^"
@@ -124,6 +127,7 @@ travel = "500 mm"
 name = "saw"
 does = ["saw", "yard"]
 feeds = ["A"]
+runs = "single"
 `))
 	require.NoError(t, err)
 	s.Text, s.SHA256 = nil, [32]byte{}
@@ -133,13 +137,13 @@ feeds = ["A"]
 		MaxWeight: 1500 * bar.Kilogram, LoadLimit: 24 * bar.Tonne,
 		Stock: []bar.Length{12 * bar.Metre, 14 * bar.Metre},
 		Keep:  map[bar.Size]bar.Length{"": bar.Metre, "16mm": 800 * bar.Millimetre, "32mm": 600 * bar.Millimetre},
-		Pause: 500 * time.Millisecond,
+		Pause: 500 * time.Millisecond, Ends: []scan.Clock{6 * 60, 14*60 + 30},
 		Wedge: tags.Wedge{GS: "^]", RS: "^^", EOT: "{EOT}"},
 		List:  List{LengthUnit: "mm", Spec: "BS4449", Grade: "B500B", ShapeEdition: "BS 8666:2005"},
 		Stations: []scan.Station{
 			{Name: "C1", Title: "Estribadora", Does: []scan.Work{"cut and bend", "cut"}, Feeds: []string{"1", "2"}, Pockets: []string{"1"},
 				Stops: []bar.Length{500 * bar.Millimetre, bar.Metre, 1500 * bar.Millimetre}, Travel: 500 * bar.Millimetre},
-			{Name: "saw", Title: "saw", Does: []scan.Work{"saw", "yard"}, Feeds: []string{"A"}},
+			{Name: "saw", Title: "saw", Does: []scan.Work{"saw", "yard"}, Feeds: []string{"A"}, Single: true},
 		},
 	}, s)
 }
@@ -206,6 +210,11 @@ func TestFaults(t *testing.T) {
 		{`pause = "3s"`, `pause = "3"`, "", "scan.pause", `write figure and unit`},
 		{`pause = "3s"`, `pause = "1h"`, "", "scan.pause", "from 500ms to 30s"},
 		{`repeat = "1m"`, `repeat = "-1s"`, "", "scan.repeat", "from 0s to 1h0m0s"},
+		{`least = "20s"`, `least = "2h"`, "", "scan.least", "from 0s to 1h0m0s"},
+		{`ends = []`, `ends = ["6:00"]`, "", "crew.ends", `have "6:00"; write times of day of the plant`},
+		{`ends = []`, `ends = ["24:00"]`, "", "crew.ends", `have "24:00"`},
+		{`ends = []`, `ends = ["06:00", "06:00"]`, "", "crew.ends", `has "06:00" twice`},
+		{`ends = []`, `ends = "06:00"`, "", "crew.ends", "is a list"},
 		{`gs = ""`, `gs = "GS"`, "", "scanner.gs", "is only letters and digits"},
 		{`gs = ""`, `gs = "{GROUPSEP}"`, "", "scanner.gs", "has 10 characters; 8 are the most"},
 		{"rs = \"\"\neot = \"\"", "rs = \"~\"\neot = \"~\"", "eot", "scanner.eot", `is "~", as rs is`},
@@ -246,6 +255,8 @@ func TestFaults(t *testing.T) {
 		{shear, shear + "\nstops = [\"1\"]\ntravel = \"2 ft\"", "stops", "station 1.stops", "no unit"},
 		{shear, shear + "\nstops = [\"1 ft\"]\ntravel = \"2\"", "travel", "station 1.travel", "no unit"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nstops = [\"1 ft\"]\ntravel = \"2 ft\"", "stops", "station 2.stops", "this one does bend"},
+		{shear, shear + "\nruns = \"one\"", "runs", "station 1.runs", `is "one"; write one of "several", "single"`},
+		{`does = ["bend"]`, "does = [\"bend\"]\nruns = \"single\"", "runs", "station 2.runs", "this one does bend"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nfeeds = [\"A\"]", "feeds", "station 2.feeds", "this one does bend"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nshift = 2", "shift", "station 2.shift", "is no setting; [station 2] has name, title"},
 		{`[tags]`, `[tag]`, "", "tag", "the file has the tables plant, tags, server"},
@@ -291,10 +302,10 @@ name = "S1"
 does = []
 `))
 	require.EqualError(t, err, `line 1, plant.number: is a whole number from 1 to 999, without quotes
-line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, mill, list, station
+line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, crew, scanner, mill, list, station
 line 3, bundle: is a table: write [bundle] on a line of its own and its keys below
 line 6, scan.pause: "3" is no time from 500ms to 30s; write figure and unit, as "500ms", "3s" or "1m"
-line 7, scan.colour: is no setting; [scan] has pause, repeat
+line 7, scan.colour: is no setting; [scan] has pause, repeat, least
 line 9, station 1.feeds: are missing: a station that cuts has one at least, as ["A"]
 line 14, station 2.name: is "S1", as that of station 1; small and capital letters are the same
 line 15, station 2.does: is missing; write one or more of "cut", "cut and bend", "saw", "bend", "thread", "head", "coat", "tie", "receiving", "yard", "staging", "loadout"`)

@@ -30,6 +30,7 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	step := j.step(b, l)
 	if step == "" {
 		switch {
+		case shared[j.scan.Do]:
 		case j.at.Can(Loadout):
 			return j.loadBundle(b, l)
 		case j.at.Can(Yard), j.at.Can(Staging), j.at.Can(Receiving):
@@ -150,7 +151,7 @@ func Drawn(past Past, b Bundle) []tags.Number {
 			continue // bundles of one run were merged
 		}
 		if r, ok := past.Run(seq); ok {
-			lots = append(lots, r.Lots...)
+			lots = union(lots, r.Lots...)
 		}
 	}
 	return lots
@@ -198,35 +199,59 @@ func (d *Draws) Bundle(b Bundle) (draw heat.Draw, drawn bool) {
 
 // work judges a step that draws no stock: the first scan starts it, the next one ends it.
 func (j *judge) work(b Bundle, l *Line, step Step) Outcome {
-	if !b.Started {
-		if h, held := j.held(b, Drawn(j.past, b)); held && j.scan.Pieces == 0 {
-			return j.refuseHeld(b.Number, title(b, l), h)
-		}
-		out := Outcome{Answer: answer(event.Accepted, "step started", title(b, l), string(step), b.Pieces), Show: b.Number}
-		out.Events = []event.Body{event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)}}
-		if j.scan.Pieces == 0 {
-			return out
-		}
-	} else if b.Station != j.at.Name && j.scan.Pieces == 0 {
+	away := b.Started && b.Station != j.at.Name
+	switch {
+	case j.scan.Do == Join:
+		return j.refuse(b.Number, "no join", title(b, l), string(step))
+	case j.scan.Do == Part && j.scan.Pieces == 0:
+		return j.refuse(b.Number, "no part", title(b, l))
+	case j.scan.Do == Part && !b.Started && j.partTwice(b):
+		return Outcome{Answer: answer(event.Accepted, "once"), Show: b.Number}
+	case j.scan.Do == Take:
+		return j.takeWork(b, l, step)
+	case away && j.scan.Pieces == 0:
 		return j.refuse(b.Number, "other station", title(b, l), b.Station, j.when(b.At))
+	case !b.Started && j.scan.Pieces == 0:
+		return j.start(b, l, step)
 	}
-	pieces := j.scan.Pieces
-	if pieces == 0 {
-		pieces = b.Pieces
-	}
-	out := Outcome{Answer: answer(event.Accepted, "step done", title(b, l), string(step), pieces, after(b, l, b.Done+1)), Show: b.Number}
+	out := Outcome{Show: b.Number}
 	if !b.Started {
 		out.Events = append(out.Events, event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)})
 	}
-	out.Events = append(out.Events, event.StepDone{Station: j.at.Name, Bundle: b.Number, Step: string(step), Pieces: pieces})
-	if b.Started && b.Station != j.at.Name {
+	pieces := j.scan.Pieces
+	if pieces == 0 {
+		pieces = b.ToDo()
+	}
+	all := b.Made + pieces
+	if j.scan.Do == Part && all < b.Pieces {
+		out.Answer = answer(event.Accepted, "part made", title(b, l), pieces, all, b.Pieces, b.Pieces-all)
+		out.Events = append(out.Events, event.PartDone{Station: j.at.Name, Bundle: b.Number, Step: string(step), Pieces: pieces})
+	} else {
+		out.Answer = answer(event.Accepted, "step done", title(b, l), string(step), all, after(b, l, b.Done+1))
+		out.Events = append(out.Events, event.StepDone{Station: j.at.Name, Bundle: b.Number, Step: string(step), Pieces: pieces})
+		if all != b.Pieces {
+			look(&out.Answer, "count differs", all, b.Pieces)
+		}
+	}
+	if away {
 		look(&out.Answer, "started elsewhere", title(b, l), b.Station)
 	}
-	if pieces != b.Pieces {
-		look(&out.Answer, "count differs", pieces, b.Pieces)
+	if b.Started {
+		j.soon(&out.Answer, b, l)
 	}
 	if h, held := j.held(b, Drawn(j.past, b)); held {
 		look(&out.Answer, "held while worked", title(b, l), h.Reason)
 	}
+	return out
+}
+
+// start judges the first scan of a step that draws no stock.
+func (j *judge) start(b Bundle, l *Line, step Step) Outcome {
+	if h, held := j.held(b, Drawn(j.past, b)); held {
+		return j.refuseHeld(b.Number, title(b, l), h)
+	}
+	out := Outcome{Answer: answer(event.Accepted, "step started", title(b, l), string(step), b.ToDo()), Show: b.Number}
+	j.madeBefore(&out.Answer, b)
+	out.Events = []event.Body{event.StepStarted{Station: j.at.Name, Bundle: b.Number, Step: string(step)}}
 	return out
 }

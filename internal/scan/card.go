@@ -68,8 +68,8 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 			lots = run.Lots
 		}
 	}
-	if !slices.ContainsFunc(c.Members, func(m Member) bool { return m.Bundle == c.Bundle.Number }) {
-		c.Members = append(c.Members, Member{Bundle: c.Bundle.Number, Length: c.Line.Length, Pieces: c.Bundle.Pieces})
+	if (Run{Members: c.Members}).open(c.Bundle.Number) < 0 {
+		c.Members = append(c.Members, Member{Bundle: c.Bundle.Number, Length: c.Line.Length, Pieces: c.Bundle.ToDo()})
 	}
 	c.gauge(at)
 	var wants []Want

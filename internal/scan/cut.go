@@ -14,8 +14,22 @@ import (
 // count, is the bundle cut.
 func (j *judge) cut(b Bundle, l *Line) Outcome {
 	floor := j.past.Floor(j.at.Name)
-	if b.Started {
-		return j.cutting(floor, b, l)
+	run, here := j.shareHere(b)
+	switch {
+	case j.scan.Do == Part && j.scan.Pieces == 0:
+		return j.refuse(b.Number, "no part", title(b, l))
+	case j.scan.Do == Part && !here && j.partTwice(b):
+		return Outcome{Answer: answer(event.Accepted, "once"), Show: b.Number, Run: floor.Run}
+	case j.scan.Do == Take:
+		return j.take(floor, b, l)
+	case j.scan.Do == Join:
+		return j.join(floor, b, l)
+	case here:
+		return j.cutting(floor, run, b, l)
+	case b.Started && j.scan.Pieces > 0:
+		return j.cutElsewhere(floor, b, l)
+	case b.Started:
+		return j.refuse(b.Number, "other station", title(b, l), b.Station, j.when(j.doneAt(b)))
 	}
 	return j.begin(floor, b, l)
 }
@@ -23,6 +37,9 @@ func (j *judge) cut(b Bundle, l *Line) Outcome {
 // begin judges the first scan of a bundle at a cut station.
 func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	run, open := j.past.Run(floor.Run)
+	if open && j.at.Single {
+		return j.next(floor, run, b, l)
+	}
 	// Pieces that are counted are cut, whatever steel lies on the table: they get a run of their own.
 	aside := open && run.Steel != l.Steel && j.scan.Pieces > 0
 	table := ""
@@ -35,22 +52,22 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		return no
 	}
 	out := Outcome{Show: b.Number, Run: floor.Run}
-	pocket := j.pocket(floor)
+	pocket := j.pocket(floor, b.Number)
 	if open {
-		out.Answer = answer(event.Accepted, "cut joined", title(b, l), b.Pieces, j.length(l.Length))
+		out.Answer = answer(event.Accepted, "cut joined", title(b, l), b.ToDo(), j.length(l.Length))
 		joined := event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: pocket, Lots: further(run, j.scan.Lots)}
 		run.Lots = union(run.Lots, joined.Lots...)
 		out.Events = []event.Body{joined}
 	} else {
-		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.Pieces, j.length(l.Length))
+		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.ToDo(), j.length(l.Length))
 		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: pocket, Aside: aside}
 		run = Run{Station: j.at.Name, Steel: l.Steel, Lots: lots, Said: opened.Said}
 		out.Events = []event.Body{opened}
 	}
-	run.Members = append(slices.Clone(run.Members), Member{Bundle: b.Number, Length: l.Length, Pieces: b.Pieces})
+	run.Members = append(slices.Clone(run.Members), Member{Bundle: b.Number, Length: l.Length, Pieces: b.ToDo()})
 	if j.scan.Pieces > 0 {
 		out = j.done(out, run, b, l)
-		j.into(&out.Answer, floor, pocket)
+		j.into(&out.Answer, floor, pocket, b.Number)
 		if aside {
 			look(&out.Answer, "cut aside", title(b, l), j.at.Title, table)
 		}
@@ -60,7 +77,8 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		}
 		return out
 	}
-	j.into(&out.Answer, floor, pocket)
+	j.into(&out.Answer, floor, pocket, b.Number)
+	j.madeBefore(&out.Answer, b)
 	longest := bar.Length(0)
 	for _, n := range lots {
 		lot, _ := j.past.Lot(n)
@@ -194,30 +212,36 @@ func (j *judge) openMember(r Run) (Bundle, *Line) {
 	return Bundle{}, &Line{}
 }
 
-// cutting judges a bundle that is in a run.
-func (j *judge) cutting(floor Floor, b Bundle, l *Line) Outcome {
-	seq := b.Runs[len(b.Runs)-1]
-	run, _ := j.past.Run(seq)
-	if seq != floor.Run && j.scan.Pieces > 0 {
-		return j.cutElsewhere(floor, run, b, l)
-	}
-	if seq != floor.Run {
-		return j.refuse(b.Number, "other station", title(b, l), run.Station, j.when(run.At))
-	}
+// cutting judges a bundle that is in the run of this station.
+func (j *judge) cutting(floor Floor, run Run, b Bundle, l *Line) Outcome {
 	if floor.Card != b.Number && j.scan.Pieces == 0 {
 		return Outcome{
-			Answer: answer(event.Accepted, "card shown", title(b, l), b.Pieces, j.length(l.Length)),
+			Answer: answer(event.Accepted, "card shown", title(b, l), b.ToDo(), j.length(l.Length)),
 			Events: []event.Body{event.CardShown{Station: j.at.Name, Bundle: b.Number}},
-			Show:   b.Number, Run: seq,
+			Show:   b.Number, Run: run.Seq,
 		}
 	}
-	return j.done(Outcome{Show: b.Number, Run: seq}, run, b, l)
+	out := j.done(Outcome{Show: b.Number, Run: run.Seq}, run, b, l)
+	if b.Station == j.at.Name {
+		j.soon(&out.Answer, b, l)
+	}
+	return out
 }
 
 // cutElsewhere judges a typed count of a bundle that was started at another station: a person says
-// that it was cut here. The start there is taken back.
-func (j *judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
-	if lost, _ := run.Member(b.Number); lost.Lost > 0 {
+// that it was cut here. The start there is taken back; where it was cut at several, this is a share of
+// its own.
+func (j *judge) cutElsewhere(floor Floor, b Bundle, l *Line) Outcome {
+	shares := j.shares(b)
+	if len(shares) != 1 || shares[0].Station != b.Station || j.scan.Do != Scanned {
+		out := j.begin(floor, b, l)
+		if out.Answer.Verdict != event.Refused {
+			look(&out.Answer, "started elsewhere", title(b, l), j.stations(shares))
+		}
+		return out
+	}
+	run := shares[0]
+	if run.Members[run.open(b.Number)].Lost > 0 {
 		// Pieces of it were cut there, so it was: the count ends it there.
 		out := j.done(Outcome{Show: b.Number, Run: run.Seq}, run, b, l)
 		look(&out.Answer, "started elsewhere", title(b, l), run.Station)
@@ -230,6 +254,7 @@ func (j *judge) cutElsewhere(floor Floor, run Run, b Bundle, l *Line) Outcome {
 	if u.Closed != nil {
 		here.past = booked{j.past, u.Closed.Draws}
 	}
+	b.Started, b.Runs = false, b.Runs[:len(b.Runs)-1]
 	out := here.begin(floor, b, l)
 	if out.Answer.Verdict == event.Refused {
 		return out
@@ -257,29 +282,43 @@ func (p booked) Lot(n tags.Number) (heat.Lot, bool) {
 	return l, ok
 }
 
-// done records a bundle cut, and closes the run with its last bundle. Nothing here is refused: the
-// bars are cut.
+// done records what a run made of a bundle, and closes the run with its last bundle. That is the
+// bundle cut, unless other runs still cut it, or a person says that it is a part. Nothing here is
+// refused: the bars are cut.
 func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	pieces := j.scan.Pieces
 	if pieces == 0 {
-		pieces = b.Pieces
+		pieces = b.ToDo()
 	}
+	all := b.Made + pieces
+	others := slices.DeleteFunc(j.shares(b), func(r Run) bool { return r.Seq == run.Seq })
+	part := len(others) > 0 || j.scan.Do == Part && all < b.Pieces
 	e := event.CutDone{Run: run.Seq, Bundle: b.Number, Pieces: pieces, Asked: b.Pieces}
-	out.Answer = answer(event.Accepted, "cut done", title(b, l), pieces, after(b, l, b.Done+1))
 	switch {
-	case pieces < b.Pieces:
-		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-pieces
+	case len(others) > 0:
+		out.Answer = answer(event.Accepted, "share done", title(b, l), pieces, all, b.Pieces, j.stations(others))
+	case part:
+		out.Answer = answer(event.Accepted, "part made", title(b, l), pieces, all, b.Pieces, b.Pieces-all)
+	default:
+		out.Answer = answer(event.Accepted, "cut done", title(b, l), all, after(b, l, b.Done+1))
+	}
+	switch {
+	case part:
+	case all < b.Pieces:
+		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-all
 		rest := b
 		rest.Rest = j.past.Rests(b) + 1
-		look(&out.Answer, "count short", pieces, b.Pieces, e.Owed, rest.Name(), e.Rest)
-	case pieces > b.Pieces:
-		look(&out.Answer, "count over", pieces, pieces-b.Pieces)
+		look(&out.Answer, "count short", all, b.Pieces, e.Owed, rest.Name(), e.Rest)
+	case all > b.Pieces:
+		look(&out.Answer, "count over", all, all-b.Pieces)
+	}
+	if j.scan.Pieces == 0 && (len(others) > 0 || b.Started && b.Station != run.Station) {
+		look(&out.Answer, "count taken as the rest", title(b, l), pieces)
 	}
 	run.Members = slices.Clone(run.Members)
-	for i := range run.Members {
-		if m := &run.Members[i]; m.Bundle == b.Number {
-			m.Done, m.Pieces = true, pieces+m.Lost
-		}
+	if i := run.open(b.Number); i >= 0 {
+		m := &run.Members[i]
+		m.Done, m.Pieces = true, pieces+m.Lost
 	}
 	for _, n := range j.scan.Lots {
 		if lot, _ := j.past.Lot(n); !run.Steel.Matches(lot.Steel) {
@@ -298,7 +337,12 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 		e.Closed = &closed
 	}
 	j.afterTheDeed(&out.Answer, b, l, lots)
-	out.Events = append(out.Events, e)
+	if part {
+		out.Events = append(out.Events, event.PartDone{Station: run.Station, Bundle: b.Number, Step: b.Next(l), Pieces: pieces,
+			Run: run.Seq, Closed: e.Closed, Lots: e.Lots})
+	} else {
+		out.Events = append(out.Events, e)
+	}
 	return out
 }
 
@@ -322,6 +366,9 @@ func (j *judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 		pieces += m.Length * bar.Length(m.Pieces)
 	}
 	closed.Steel = j.leftSteel(run.Steel, lots)
+	if pieces == 0 && len(j.scan.Bars) == 0 && len(j.scan.Remnants) == 0 {
+		return closed // nothing was made: others made all of it
+	}
 	plan := j.planOn(lots, wants, run.Steel.Size)
 	if len(j.scan.Bars) > 0 {
 		closed.Draws = slices.Clone(j.scan.Bars)

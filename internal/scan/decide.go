@@ -57,7 +57,7 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 	case kind == tags.Place:
 		out = j.place(n)
 	case kind == tags.Person && past.Person(n):
-		out = Outcome{Answer: answer(event.Accepted, "person", n), Show: n}
+		out = j.crew(n)
 	default:
 		out = j.refuse(n, "not known", n)
 	}
@@ -75,6 +75,9 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 var with = map[Do][]tags.Kind{
 	Scanned: {tags.Bundle, tags.Stock, tags.Assembly, tags.Load, tags.Place, tags.Person},
 	Show:    {tags.Bundle, tags.Stock, tags.Assembly, tags.Load, tags.Place, tags.Person},
+	Part:    {tags.Bundle},
+	Take:    {tags.Bundle},
+	Join:    {tags.Bundle},
 	Empty:   {tags.Stock},
 	Unload:  {tags.Bundle},
 	Ship:    {tags.Load},
@@ -364,6 +367,8 @@ func (j *judge) where(b Bundle, l *Line) Outcome {
 		return found("found loaded", b.Load)
 	case b.Started:
 		return found("found at work", b.Next(l), at)
+	case b.Made > 0:
+		return found("found part", b.Next(l), b.Made, b.Pieces, at)
 	case b.Place != 0:
 		return found("found lying", j.placeName(b.Place), after(b, l, b.Done))
 	case b.Done == 0:

@@ -53,7 +53,6 @@ var table = []one{
 	{"a load never planned", nil, at("L1", truck2), refused, []string{"not known"}, nil},
 	{"a place never made", nil, at("Y1", number(tags.Place, 9)), refused, []string{"not known"}, nil},
 	{"a badge never made", nil, at("S1", number(tags.Person, 9)), refused, []string{"not known"}, nil},
-	{"a badge", nil, at("S1", badge), yes, []string{"person"}, none},
 	{"an alias of a bundle", func(p *past) { p.aliases["COAT 7"] = bundle(11) }, typed("S1", "COAT 7"), yes, []string{"cut started", "into pocket"}, nil},
 	{"an alias that looks like a mistyped number", func(p *past) { p.aliases["1-001-00000011-99"] = stock(2) }, typed("S1", "1-001-00000011-99"), yes, []string{"charged"}, nil},
 	{"a mill's bundle tag", func(p *past) { p.aliases[heat.MillAlias("Example Mill", "B17")] = stock(2) },
@@ -596,22 +595,28 @@ func TestDecide(t *testing.T) {
 // balanced: whatever closes a run, length of draws + missing = length of pieces + remnants + scrap.
 func balanced(t *testing.T, p *past, s scan.Scan, out scan.Outcome) {
 	for _, e := range out.Events {
-		done, ok := e.(event.CutDone)
-		if !ok || done.Closed == nil {
+		var done event.PartDone
+		switch e := e.(type) {
+		case event.CutDone:
+			done = event.PartDone{Bundle: e.Bundle, Pieces: e.Pieces, Run: e.Run, Closed: e.Closed}
+		case event.PartDone:
+			done = e
+		}
+		c := done.Closed
+		if c == nil {
 			continue
 		}
 		b := p.bundles[done.Bundle]
 		pieces := p.lines[b.Line].Length * bar.Length(done.Pieces)
 		if r, ok := p.runs[done.Run]; ok {
 			for _, m := range r.Members {
-				if m.Bundle != done.Bundle {
+				if m.Bundle != done.Bundle || m.Done {
 					pieces += m.Length * bar.Length(m.Pieces)
 				} else {
 					pieces += m.Length * bar.Length(m.Lost)
 				}
 			}
 		}
-		c := done.Closed
 		drawn, kept := c.Missing, c.Scrap
 		for _, d := range c.Draws {
 			drawn += p.lots[d.Lot].Length * bar.Length(d.Bars)

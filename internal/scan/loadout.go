@@ -56,9 +56,7 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 	out := Outcome{Show: b.Number}
 	if j.scan.Gone && b.Started && b.Draws(l) {
 		// It is on the truck, so it was cut: its run must not wait for it for ever.
-		run, _ := j.past.Run(b.Runs[len(b.Runs)-1])
-		out = j.done(out, run, b, l)
-		b.Pieces, b.Started, b.Done = out.Events[0].(event.CutDone).Pieces, false, b.Done+1
+		b = j.cutUnscanned(&out, b, l)
 	}
 	cut := out.Answer.Notes
 	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
@@ -82,6 +80,32 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 		look(&out.Answer, "not planned", title(b, l), n)
 	}
 	return out
+}
+
+// cutUnscanned records a bundle cut that is still in runs: the newest one made what was left of it.
+func (j *judge) cutUnscanned(out *Outcome, b Bundle, l *Line) Bundle {
+	shares := j.shares(b)
+	here := *j
+	for i, run := range shares {
+		if i < len(shares)-1 {
+			one := here
+			one.scan.Pieces = 0
+			over, was := one.over(run, b, l)
+			if over.Closed != nil {
+				here.past = booked{here.past, over.Closed.Draws}
+			}
+			out.Events = append(out.Events, over)
+			out.Answer.Notes = append(out.Answer.Notes, was.Notes...)
+			continue
+		}
+		b.Runs, b.Station = []uint64{run.Seq}, run.Station // the others have ended
+		done := here.done(Outcome{Show: b.Number}, run, b, l)
+		done.Answer.Notes = append(done.Answer.Notes, out.Answer.Notes...)
+		done.Events = append(out.Events, done.Events...)
+		*out = done
+		b.Pieces, b.Made, b.Started, b.Done = b.Made+done.Events[len(done.Events)-1].(event.CutDone).Pieces, 0, false, 1
+	}
+	return b
 }
 
 // stops are all reasons why a bundle may not go onto a load, the plainest first.

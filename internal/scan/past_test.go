@@ -36,6 +36,7 @@ type past struct {
 	cuts    map[uint64]event.CutDone
 	bodies  map[uint64]event.Body // beside those that the others tell
 	parts   map[tags.Number][]tags.Number
+	scanned map[uint64]scan.Reading     // by which device (its Station) and when, by sequence
 	closed  map[uint64]*event.RunClosed // by run
 	fresh   map[tags.Kind]int
 }
@@ -53,6 +54,10 @@ func (p *past) Alias(s string) (tags.Number, bool)       { n, ok := p.aliases[s]
 func (p *past) Lot(n tags.Number) (heat.Lot, bool)       { l, ok := p.lots[n]; return l, ok }
 func (p *past) Certs(k heat.Key) []heat.Cert             { return p.certs[k] }
 func (p *past) Cut(seq uint64) (event.CutDone, bool)     { c, ok := p.cuts[seq]; return c, ok }
+func (p *past) Scanned(seq uint64) (string, int64) {
+	r := p.scanned[seq]
+	return r.Station, r.At
+}
 func (p *past) Closing(r scan.Run) event.RunClosed {
 	if c := p.closed[r.Seq]; c != nil {
 		return *c
@@ -149,11 +154,12 @@ var (
 
 func rules() scan.Rules {
 	return scan.Rules{
-		Plant: 1, Name: "Example Plant", Zone: time.UTC, Units: bar.Imperial, Pause: 3 * time.Second, Repeat: time.Minute,
+		Plant: 1, Name: "Example Plant", Zone: time.UTC, Units: bar.Imperial, Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second,
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2"}},
 			{Name: "S2", Title: "Shear 2", Does: []scan.Work{"cut"}, Feeds: []string{"A"}},
+			{Name: "S3", Title: "Shear 3", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Single: true},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
@@ -176,7 +182,7 @@ func shop() *past {
 		places:  map[tags.Number]string{bay: "Bay 4"},
 		people:  map[tags.Number]bool{badge: true},
 		aliases: map[string]tags.Number{}, lots: map[tags.Number]heat.Lot{}, holds: map[event.Target]string{},
-		certs: map[heat.Key][]heat.Cert{}, closed: map[uint64]*event.RunClosed{}, cuts: map[uint64]event.CutDone{}, bodies: map[uint64]event.Body{}, parts: map[tags.Number][]tags.Number{}, fresh: map[tags.Kind]int{},
+		certs: map[heat.Key][]heat.Cert{}, closed: map[uint64]*event.RunClosed{}, cuts: map[uint64]event.CutDone{}, bodies: map[uint64]event.Body{}, parts: map[tags.Number][]tags.Number{}, scanned: map[uint64]scan.Reading{}, fresh: map[tags.Kind]int{},
 	}
 	for i, l := range []event.LineTaken{
 		{Job: "J", Mark: "M1", Steel: five, Length: 10 * bar.Foot, Route: []string{"cut", "bend"}},

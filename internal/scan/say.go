@@ -62,7 +62,7 @@ var words = map[string]string{
 	"load": "carga", "place": "lugar", "person": "persona", "loadout": "carga", "melt": "fundido", "roll": "laminado",
 	"assembly": "ensamble", "heat": "colada", "unknown": "desconocida", "nothing": "nada", "none": "ninguno", "yard": "patio",
 	"receiving": "recepción", "staging": "preparación", "planned": "planeada", "open": "abierta", "shipped": "salió",
-	"empty": "vaciar", "unload": "descargar", "ship": "salida", "pieces": "piezas", "copy": "copia", "job": "obra",
+	"part": "hecho en parte", "take": "tomar", "join": "unirse", "empty": "vaciar", "unload": "descargar", "ship": "salida", "pieces": "piezas", "copy": "copia", "job": "obra",
 	"list": "lista", "mark": "marca", "size": "calibre", "single": "una por atado",
 	"miscut": "mal cortado", "misbent": "mal doblado", "sample": "muestra", "damaged": "dañado", "site": "en obra", "revised": "por revisión",
 	"no station does it": "ninguna estación lo hace", "on file": "en archivo", "reviewed": "revisados",

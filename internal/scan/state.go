@@ -28,7 +28,7 @@ type Bundle struct {
 	Pieces  int
 	Done    int      // steps of the route that are done
 	Started bool     // the next step is begun
-	Runs    []uint64 // that cut it; the last one may be open
+	Runs    []uint64 // that cut it, in the order in which it was started; several may be open
 	Place   tags.Number
 	Station string      // where it was worked on last
 	Pocket  string      // of the station, in which it lies; "" once it was moved
@@ -116,6 +116,9 @@ func (b Bundle) Name() string {
 	return itoa(b.K) + letters
 }
 
+// ToDo is how many pieces of its next step are still to be made.
+func (b Bundle) ToDo() int { return max(0, b.Pieces-b.Made) }
+
 // Next is the step that comes next, or "" when all are done.
 func (b Bundle) Next(l *Line) string {
 	if route := b.Steps(l); b.Done < len(route) {
@@ -124,7 +127,8 @@ func (b Bundle) Next(l *Line) string {
 	return ""
 }
 
-// Member is a bundle of a run.
+// Member is a bundle of a run. Pieces are those that the run made of it, or while it is not done those
+// that are still to be made. A bundle that was part done in a run and is started in it again is two.
 type Member struct {
 	_ struct{} `cbor:",toarray"`
 
@@ -163,14 +167,13 @@ func (r Run) Left() int {
 	return n
 }
 
-// Member finds a bundle in the run.
-func (r Run) Member(b tags.Number) (Member, bool) {
-	i := slices.IndexFunc(r.Members, func(m Member) bool { return m.Bundle == b })
-	if i < 0 {
-		return Member{}, false
-	}
-	return r.Members[i], true
+// open is where a bundle that is not done stands among the members, -1 if it does not.
+func (r Run) open(b tags.Number) int {
+	return slices.IndexFunc(r.Members, func(m Member) bool { return m.Bundle == b && !m.Done })
 }
+
+// Cutting says whether the run is open and has the bundle still to make.
+func (r Run) Cutting(b tags.Number) bool { return r.By == 0 && r.open(b) >= 0 }
 
 // Feed is a place of a station from which bars are taken. Lots lie in the order in which they were
 // charged: the last one is on top.
@@ -255,7 +258,7 @@ type Past interface {
 	Fresh(tags.Kind) tags.Number
 	// Closing is how a run closed; the zero value of one that is open, or that lost its last bundle.
 	Closing(Run) event.RunClosed
-	// Cut is the CutDone with this sequence.
+	// Cut is the CutDone with this sequence, and Part the PartDone. Each names its run, if it has one.
 	Cut(seq uint64) (event.CutDone, bool)
 	// Body is what happened at a sequence.
 	Body(seq uint64) event.Body
@@ -264,6 +267,8 @@ type Past interface {
 	Rests(Bundle) int
 	// Parts are the bundles that pieces of a bundle were tied into: split off, or merged.
 	Parts(tags.Number) []tags.Number
+	// Scanned is by which device the event with this sequence was scanned, and when by its clock.
+	Scanned(seq uint64) (device string, at int64)
 	// When is the time of the event with this sequence, Unix ms.
 	When(seq uint64) int64
 }
@@ -274,6 +279,9 @@ type Do string
 // The commands beside a plain scan. Each is also a key on the station's page.
 const (
 	Scanned Do = ""       // what the station makes of it
+	Part    Do = "part"   // so many pieces of the step are done, and the bundle waits
+	Take    Do = "take"   // over what was started at another station
+	Join    Do = "join"   // cut here too what is cut at another station
 	Empty   Do = "empty"  // take the lot (or, with no code, all) off the feed
 	Unload  Do = "unload" // take the bundle off its load
 	Ship    Do = "ship"   // the load leaves

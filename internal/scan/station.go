@@ -43,6 +43,8 @@ type Station struct {
 	Does    []Work   // steps and handling
 	Feeds   []string // of a cut station, at least one
 	Pockets []string // places behind the table, may be none
+	// Single says that a run there is of one bundle: the next one that is scanned closes it.
+	Single bool
 	// Stops are where the table can be stopped, rising; none where a motor moves the stop.
 	Stops  []bar.Length
 	Travel bar.Length // how far the table moves out from a stop
@@ -64,6 +66,10 @@ type Rules struct {
 	// Repeat is the time within which the same refusal of the same tag at the same device is not
 	// written again.
 	Repeat time.Duration
+	// Least is the time within which nobody makes a bundle; 0 is no such time.
+	Least time.Duration
+	// Ends are when the shifts end, at which everybody leaves the crews; none: people leave by badge.
+	Ends []Clock
 	// Keep is the least length of a remnant worth keeping, by size; the size "" is for all others.
 	Keep map[bar.Size]bar.Length
 	// Stock are the lengths of bar that the plant buys, the first the usual one: what a cut is

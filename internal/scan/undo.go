@@ -58,12 +58,16 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		closed := j.undoStart(&u, b, run)
 		a.Verdict, a.Notes = closed.Verdict, append(a.Notes, closed.Notes...)
 		return u, a, nil
-	case event.CutDone:
+	case event.CutDone, event.PartDone:
 	default:
 		return u, a, nil
 	}
-	run, _ := past.Run(b.Runs[len(b.Runs)-1])
-	if err := j.undoCut(b, run, u.Seq); err != nil {
+	seq := EndedRun(past, u.Seq)
+	if seq == 0 { // a part of a step that draws no stock
+		return u, a, nil
+	}
+	run, _ := past.Run(seq)
+	if err := j.undoCut(run, u.Seq); err != nil {
 		return u, a, err
 	}
 	if run.By != 0 && !run.Said {
@@ -81,13 +85,30 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 	return u, a, nil
 }
 
+// EndedRun is the run in which the event at a sequence ended a share of a bundle; 0 where it did not.
+func EndedRun(past interface{ Body(uint64) event.Body }, seq uint64) uint64 {
+	switch b := past.Body(seq).(type) {
+	case event.CutDone:
+		if b.Run == 0 {
+			return seq - 1
+		}
+		return b.Run
+	case event.PartDone:
+		if opened, ok := past.Body(seq - 1).(event.RunOpened); b.Run == 0 && ok && opened.Bundle == b.Bundle {
+			return seq - 1
+		}
+		return b.Run
+	}
+	return 0
+}
+
 // undoStart lets a bundle leave its run. When only done bundles stay behind, the run closes, and the
 // answer says with what.
 func (j *judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
 	left := run
 	left.Members = nil
 	for _, m := range run.Members {
-		if m.Bundle != b.Number {
+		if m.Bundle != b.Number || m.Done {
 			left.Members = append(left.Members, m)
 		}
 	}
@@ -100,7 +121,7 @@ func (j *judge) undoStart(u *event.Undone, b Bundle, run Run) event.Answer {
 }
 
 // undoCut says what stands in the way of taking back a bundle cut.
-func (j *judge) undoCut(b Bundle, run Run, seq uint64) error {
+func (j *judge) undoCut(run Run, seq uint64) error {
 	if done, ok := j.past.Cut(seq); ok && done.Rest != 0 {
 		if rest, _ := j.past.Bundle(done.Rest); rest.touched() {
 			return refusal("bundle", "its remainder %v is begun; undo that first", done.Rest)
@@ -109,8 +130,17 @@ func (j *judge) undoCut(b Bundle, run Run, seq uint64) error {
 	if run.By == 0 {
 		return nil
 	}
-	if last, ok := j.past.Cut(run.By); ok && run.By != seq {
-		return refusal("bundle", "its run was closed later, with bundle %v; undo that one first", last.Bundle)
+	if run.By != seq {
+		var last tags.Number
+		switch b := j.past.Body(run.By).(type) {
+		case event.CutDone:
+			last = b.Bundle
+		case event.PartDone:
+			last = b.Bundle
+		}
+		if last != 0 {
+			return refusal("bundle", "its run was closed later, with bundle %v; undo that one first", last)
+		}
 	}
 	if f := j.past.Floor(run.Station); f.Run != 0 {
 		return refusal("bundle", "%s has another run open; finish that first", run.Station)

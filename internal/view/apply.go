@@ -94,21 +94,7 @@ func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
 	b.Looks = append(b.Looks, a.looks()...)
 	a.putBundle(b)
 	if was.Pocket != b.Pocket || was.Station != b.Station {
-		a.pocket(was, b)
-	}
-}
-
-// pocket takes a bundle out of the pocket that it was in, and puts it into the one that it is in.
-func (a *apply) pocket(was, is scan.Bundle) {
-	if was.Pocket != "" {
-		a.floor(was.Station, func(f *scan.Floor) {
-			f.Pockets = slices.DeleteFunc(slices.Clone(f.Pockets), func(l scan.Lying) bool { return l.Bundle == is.Number })
-		})
-	}
-	if is.Pocket != "" {
-		a.floor(is.Station, func(f *scan.Floor) {
-			f.Pockets = append(slices.Clip(f.Pockets), scan.Lying{Pocket: is.Pocket, Bundle: is.Number})
-		})
+		a.pocket(b)
 	}
 }
 
@@ -262,6 +248,12 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.CutDone:
 		return b.Bundle
+	case event.PartDone:
+		return b.Bundle
+	case event.CrewJoined:
+		return b.Person
+	case event.CrewLeft:
+		return b.Person
 	case event.StepStarted:
 		return b.Bundle
 	case event.StepDone:
@@ -336,8 +328,12 @@ func (a *apply) body() {
 		a.history(b.Number)
 	case event.FeedCharged, event.FeedEmptied:
 		a.feed()
-	case event.RunOpened, event.RunJoined, event.CardShown, event.CutDone, event.StepStarted, event.StepDone, event.Undone:
+	case event.RunOpened, event.RunJoined, event.CardShown, event.CutDone, event.PartDone, event.StepStarted, event.StepDone, event.Undone:
 		a.work()
+	case event.CrewJoined:
+		a.crew(b.Station, b.Person, true)
+	case event.CrewLeft:
+		a.crew(b.Station, b.Person, false)
 	case event.BundleVoided:
 		a.void(b.Bundle)
 	case event.RouteSet:
@@ -363,7 +359,10 @@ func (a *apply) body() {
 			a.lot(b.Number, func(l *heat.Lot) { l.Place = b.Place })
 			a.history(b.Number)
 		} else {
-			a.bundle(b.Number, func(x *scan.Bundle) { x.Place, x.Pocket = b.Place, "" })
+			a.bundle(b.Number, func(x *scan.Bundle) {
+				a.away(x)
+				x.Place = b.Place
+			})
 		}
 	case event.LoadPlanned, event.LoadOpened, event.Loaded, event.Unloaded, event.Shipped:
 		a.truck()
@@ -388,7 +387,10 @@ func (a *apply) void(n tags.Number) {
 	if x, ok := a.Bundle(n); ok {
 		a.plan(n, x.Planned, false)
 	}
-	a.bundle(n, func(x *scan.Bundle) { x.Voided, x.Planned, x.Pocket = true, 0, "" })
+	a.bundle(n, func(x *scan.Bundle) {
+		a.away(x)
+		x.Voided, x.Planned = true, 0
+	})
 }
 
 // plan puts a bundle onto the planned list of a load, or takes it off; load 0 is none.
@@ -573,7 +575,10 @@ func (a *apply) truck() {
 			shipped = l.Shipped != 0
 		})
 		a.raw(tLoaded, twoKey(uint64(b.Load), uint64(b.Bundle)), seqKey(a.seq))
-		a.progress(b.Bundle, func(x *scan.Bundle) { x.Load, x.Shipped, x.Pocket = b.Load, shipped, "" })
+		a.progress(b.Bundle, func(x *scan.Bundle) {
+			a.away(x)
+			x.Load, x.Shipped = b.Load, shipped
+		})
 	case event.Unloaded:
 		a.unload(b.Load, b.Bundle, b.Mass)
 		a.history(b.Load)

@@ -56,17 +56,20 @@ func (a *apply) advance(n tags.Number, change func(*scan.Bundle)) {
 
 // inRun changes what a bundle lost in the run that it is being cut in, if it is.
 func (a *apply) inRun(x scan.Bundle, pieces int) {
-	if !x.Started || x.Done > 0 || len(x.Runs) == 0 {
+	for i := len(x.Runs) - 1; i >= 0; i-- {
+		if r, ok := a.Run(x.Runs[i]); !ok || !r.Cutting(x.Number) {
+			continue
+		}
+		a.run(x.Runs[i], func(r *scan.Run) {
+			r.Members = slices.Clone(r.Members)
+			for i := range r.Members {
+				if m := &r.Members[i]; m.Bundle == x.Number && !m.Done {
+					m.Lost += pieces
+				}
+			}
+		})
 		return
 	}
-	a.run(x.Runs[len(x.Runs)-1], func(r *scan.Run) {
-		r.Members = slices.Clone(r.Members)
-		for i := range r.Members {
-			if m := &r.Members[i]; m.Bundle == x.Number {
-				m.Lost += pieces
-			}
-		}
-	})
 }
 
 // lost takes pieces from a bundle, and makes the one that replaces them. Pieces that were cut stay in the
@@ -86,8 +89,10 @@ func (a *apply) lost(b event.PiecesLost) {
 			x.Made -= b.Pieces
 		}
 		if x.Pieces -= b.Pieces; x.Pieces == 0 {
-			x.Voided, x.Planned, x.Pocket = true, 0, ""
+			a.away(x)
+			x.Voided, x.Planned = true, 0
 		}
+		a.share(*x)
 	})
 	if b.Rest != 0 {
 		truck, ok := a.Load(x.Planned)
@@ -109,7 +114,7 @@ func (a *apply) split(b event.BundleSplit) {
 			r.Kin.Replaces = x.Replaces()
 		})
 		if r, _ := a.Bundle(part.Number); r.Pocket != "" {
-			a.pocket(scan.Bundle{}, r)
+			a.pocket(r)
 		}
 		a.raw(tPart, twoKey(uint64(b.Bundle), uint64(part.Number)), nil)
 	}
@@ -130,7 +135,8 @@ func (a *apply) merged(b event.BundlesMerged) {
 		a.bundle(n, func(x *scan.Bundle) {
 			k := kin(x)
 			k.Into, k.Had = b.Into, x.Pieces
-			x.Pieces, x.Voided, x.Planned, x.Pocket = 0, true, 0, ""
+			a.away(x)
+			x.Pieces, x.Voided, x.Planned = 0, true, 0
 		})
 		a.raw(tPart, twoKey(uint64(n), uint64(b.Into)), nil)
 	}
@@ -162,7 +168,8 @@ func (a *apply) mishapUndone(n tags.Number, body event.Body) {
 			if x.Pieces == 0 {
 				x.Voided = false
 			}
-			x.Pieces += b.Pieces
+			x.Pieces, x.Made = x.Pieces+b.Pieces, a.madeOf(*x)
+			a.share(*x)
 		})
 		if b.Rest != 0 {
 			a.drop(b.Rest)

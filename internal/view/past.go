@@ -301,6 +301,8 @@ func (p *Past) Closing(r scan.Run) event.RunClosed {
 	switch b := p.Event(r.By).Body.(type) {
 	case event.CutDone:
 		c = b.Closed
+	case event.PartDone:
+		c = b.Closed
 	case event.Undone:
 		c = b.Closed
 	}
@@ -318,6 +320,12 @@ func (p *Past) Cut(seq uint64) (event.CutDone, bool) {
 
 // Body is what happened at a sequence.
 func (p *Past) Body(seq uint64) event.Body { return p.Event(seq).Body }
+
+// Scanned is by which device an event was scanned, and when by its clock (Unix ms).
+func (p *Past) Scanned(seq uint64) (device string, at int64) {
+	e := p.Event(seq)
+	return e.Device, e.Happened
+}
 
 // When is the time at which a record was made, Unix ms.
 func (p *Past) When(seq uint64) int64 { return p.Event(seq).Recorded }

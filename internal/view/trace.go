@@ -1,6 +1,7 @@
 package view
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -359,6 +360,11 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 		return "on load " + b.Load.String()
 	case b.Started:
 		return b.Next(l) + " started, " + at
+	case b.Made > 0:
+		if place == "" {
+			place = ", " + at
+		}
+		return fmt.Sprintf("%s part done, %d of %d%s", b.Next(l), b.Made, b.Pieces, place)
 	case b.Done > 0:
 		if place == "" {
 			place = ", " + at

@@ -17,7 +17,7 @@ func (a *apply) work() {
 		x, _ := a.Bundle(b.Bundle)
 		l := a.Line(x.Line)
 		r := scan.Run{Seq: a.seq, Station: b.Station, Steel: l.Steel, Lots: b.Lots, Said: b.Said, At: a.e.Recorded}
-		r.Members = []scan.Member{{Bundle: b.Bundle, Length: l.Length, Pieces: x.Pieces}}
+		r.Members = []scan.Member{{Bundle: b.Bundle, Length: l.Length, Pieces: x.ToDo()}}
 		a.putRun(r)
 		for _, n := range b.Lots {
 			a.raw(tLotRun, twoKey(uint64(n), a.seq), nil)
@@ -32,7 +32,7 @@ func (a *apply) work() {
 		station := ""
 		a.run(b.Run, func(r *scan.Run) {
 			station = r.Station
-			r.Members = append(r.Members, scan.Member{Bundle: b.Bundle, Length: l.Length, Pieces: x.Pieces})
+			r.Members = append(slices.Clip(r.Members), scan.Member{Bundle: b.Bundle, Length: l.Length, Pieces: x.ToDo()})
 			a.candidates(r, b.Lots)
 		})
 		a.begin(b.Bundle, b.Run, station, b.Pocket)
@@ -42,10 +42,15 @@ func (a *apply) work() {
 		a.history(b.Bundle)
 	case event.CutDone:
 		a.cutDone(b)
+	case event.PartDone:
+		a.partDone(b)
 	case event.StepStarted:
-		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Pocket = true, b.Station, "" })
+		a.progress(b.Bundle, func(x *scan.Bundle) {
+			a.away(x)
+			x.Started, x.Station = true, b.Station
+		})
 	case event.StepDone:
-		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Done = false, b.Station, x.Done+1 })
+		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Done, x.Made = false, b.Station, x.Done+1, 0 })
 	case event.Undone:
 		a.undo(b)
 	}
@@ -67,19 +72,11 @@ func (a *apply) cutDone(b event.CutDone) {
 	station := ""
 	a.run(seq, func(r *scan.Run) {
 		station = r.Station
-		r.Members = slices.Clone(r.Members)
-		for i := range r.Members {
-			if m := &r.Members[i]; m.Bundle == b.Bundle {
-				m.Done, m.Pieces = true, b.Pieces+m.Lost
-			}
-		}
-		a.candidates(r, b.Lots)
-		if b.Closed != nil {
-			a.close(r, b.Closed)
-		}
+		a.made(r, b.Bundle, b.Pieces, b.Lots, b.Closed)
 	})
 	a.progress(b.Bundle, func(x *scan.Bundle) {
-		x.Started, x.Station, x.Done, x.Pieces = false, station, x.Done+1, b.Pieces
+		x.Started, x.Done, x.Pieces, x.Made = false, x.Done+1, x.Made+b.Pieces, 0
+		a.moved(x, station)
 	})
 	if b.Rest != 0 {
 		x, _ := a.Bundle(b.Bundle)
@@ -186,33 +183,25 @@ func (a *apply) undo(u event.Undone) {
 	switch b := what.Body.(type) {
 	case event.RunOpened, event.RunJoined:
 		seq := x.Runs[len(x.Runs)-1]
-		back(func(x *scan.Bundle) { x.Started, x.Pocket, x.Runs = false, "", x.Runs[:len(x.Runs)-1] })
 		a.leave(seq, u)
+		back(a.unstart)
 	case event.CutDone:
-		seq := x.Runs[len(x.Runs)-1]
-		back(func(x *scan.Bundle) { x.Started, x.Done, x.Pieces = true, x.Done-1, b.Asked })
-		station := ""
-		a.run(seq, func(r *scan.Run) {
-			station = r.Station
-			if r.By != 0 {
-				a.reopen(r)
-			}
-			a.candidates(r, u.Lots)
-			r.Members = slices.Clone(r.Members)
-			for i := range r.Members {
-				if m := &r.Members[i]; m.Bundle == u.Bundle {
-					m.Done, m.Pieces = false, b.Asked+m.Lost
-				}
-			}
-		})
-		a.floor(station, func(f *scan.Floor) { f.Run, f.Card = seq, u.Bundle })
+		back(func(x *scan.Bundle) { x.Done, x.Pieces, x.Made = x.Done-1, b.Asked, a.madeOf(*x) })
+		a.resume(scan.EndedRun(a.Past, u.Seq), u)
 		if b.Rest != 0 {
 			a.drop(b.Rest)
+		}
+	case event.PartDone:
+		back(func(x *scan.Bundle) { x.Made = a.madeOf(*x) })
+		if seq := scan.EndedRun(a.Past, u.Seq); seq != 0 {
+			a.resume(seq, u)
+		} else {
+			a.row(u.Bundle, func(x *scan.Bundle) { x.Started, x.Station = true, b.Station })
 		}
 	case event.StepStarted:
 		back(func(x *scan.Bundle) { x.Started = false })
 	case event.StepDone:
-		back(func(x *scan.Bundle) { x.Started, x.Done = true, x.Done-1 })
+		back(func(x *scan.Bundle) { x.Started, x.Done, x.Made = true, x.Done-1, a.madeOf(*x) })
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
@@ -229,7 +218,7 @@ func (a *apply) leave(seq uint64, u event.Undone) {
 	station, card := "", tags.Number(0)
 	a.run(seq, func(r *scan.Run) {
 		station = r.Station
-		r.Members = slices.DeleteFunc(slices.Clone(r.Members), func(m scan.Member) bool { return m.Bundle == u.Bundle })
+		r.Members = slices.DeleteFunc(slices.Clone(r.Members), func(m scan.Member) bool { return m.Bundle == u.Bundle && !m.Done })
 		switch {
 		case len(r.Members) == 0:
 			r.By = a.seq

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -33,9 +34,17 @@ type stationPage struct {
 	Card    *scan.Card
 	Cuts    bool
 	Loads   bool
+	Steps   bool // it does steps of bundles
+	Crew    []aboard
 	Feeds   []feedOn
 	Load    *load.Load // open at this device
 	Place   string     // open at this device
+}
+
+// aboard is a person of the crew.
+type aboard struct {
+	scan.Aboard
+	Name string
 }
 
 type feedOn struct {
@@ -98,8 +107,13 @@ func (p *pages) scan(c echo.Context) error {
 // show writes the station's page, with the answer to a scan about n if there was one.
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
 	d := stationPage{Station: st, Key: newKey(), Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
+	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
 	dev := device(c)
-	err := p.floor.View(func(past *view.Past) error {
+	names, err := p.floor.Names()
+	if err != nil {
+		return err
+	}
+	err = p.floor.View(func(past *view.Past) error {
 		at := past.Floor(st.Name)
 		if n.Kind() != tags.Bundle {
 			n = at.Card
@@ -108,6 +122,9 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 			if card, ok := scan.CardOf(past, p.floor.Rules(), st.Name, n); ok {
 				d.Card = &card
 			}
+		}
+		for _, a := range p.floor.Rules().Aboard(at, time.Now().UnixMilli()) {
+			d.Crew = append(d.Crew, aboard{a, names[a.Person]})
 		}
 		for _, f := range at.Feeds {
 			on := feedOn{Name: f.Name}

@@ -37,7 +37,7 @@ func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) a
 	m := mass(b, l)
 	out := api.Bundle{
 		Number: b.Number.String(), Job: l.Job, List: l.List, Mark: l.Mark, K: b.Name(), N: b.N, Steel: steel(l.Steel),
-		Pieces: b.Pieces, LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()),
+		Pieces: b.Pieces, Made: b.Made, LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()),
 		WeightKG: m.Kilograms(), Weight: m.Text(a.units()),
 		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: notNil(b.Steps(l)),
 		Done: b.Done, Next: b.Next(l), State: state(b, l), Where: view.Where(p, b, l),
@@ -61,7 +61,7 @@ func state(b scan.Bundle, l *scan.Line) string {
 		return "loaded"
 	case b.Next(l) == "":
 		return "ready"
-	case b.Started || b.Done > 0:
+	case b.Started || b.Done > 0 || b.Made > 0:
 		return "started"
 	}
 	return "planned"

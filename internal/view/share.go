@@ -1,0 +1,224 @@
+package view
+
+import (
+	"cmp"
+	"slices"
+
+	"tagd/internal/event"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+)
+
+// made books what a run made of a bundle, and how it closed, if it did.
+func (a *apply) made(r *scan.Run, n tags.Number, pieces int, lots []tags.Number, closed *event.RunClosed) {
+	r.Members = slices.Clone(r.Members)
+	for i := range r.Members {
+		if m := &r.Members[i]; m.Bundle == n && !m.Done {
+			m.Done, m.Pieces = true, pieces+m.Lost
+		}
+	}
+	a.candidates(r, lots)
+	if closed != nil {
+		a.close(r, closed)
+	}
+}
+
+// partDone books a part of a step.
+func (a *apply) partDone(b event.PartDone) {
+	if seq := a.partRun(b); seq != 0 {
+		card := tags.Number(0)
+		a.run(seq, func(r *scan.Run) {
+			a.made(r, b.Bundle, b.Pieces, b.Lots, b.Closed)
+			card = toMake(*r)
+		})
+		a.floor(b.Station, func(f *scan.Floor) {
+			switch {
+			case f.Run != seq:
+			case b.Closed != nil:
+				f.Run, f.Card = 0, 0
+			case b.Over && f.Card == b.Bundle:
+				f.Card = card
+			}
+		})
+	}
+	a.progress(b.Bundle, func(x *scan.Bundle) {
+		x.Made += b.Pieces
+		x.Started = a.share(*x)
+		a.moved(x, b.Station)
+	})
+}
+
+// toMake is a bundle of a run that is not done, 0 if all are.
+func toMake(r scan.Run) tags.Number {
+	for i := len(r.Members) - 1; i >= 0; i-- {
+		if !r.Members[i].Done {
+			return r.Members[i].Bundle
+		}
+	}
+	return 0
+}
+
+// share says in each run that still makes a bundle how many pieces are to be made now, and whether there
+// is such a run.
+func (a *apply) share(x scan.Bundle) (any bool) {
+	for _, seq := range x.Runs {
+		r, ok := a.Run(seq)
+		if !ok || !r.Cutting(x.Number) {
+			continue
+		}
+		any = true
+		a.run(seq, func(r *scan.Run) {
+			r.Members = slices.Clone(r.Members)
+			for i := range r.Members {
+				if m := &r.Members[i]; m.Bundle == x.Number && !m.Done {
+					m.Pieces = x.ToDo() + m.Lost
+				}
+			}
+		})
+	}
+	return any
+}
+
+// partRun is the run whose part the event that is applied ends.
+func (a *apply) partRun(b event.PartDone) uint64 {
+	if opened, ok := a.Event(a.seq - 1).Body.(event.RunOpened); b.Run == 0 && ok && opened.Bundle == b.Bundle {
+		return a.seq - 1
+	}
+	return b.Run
+}
+
+// madeOf is how much of its next step was made in parts, by what can be undone of a bundle.
+func (a *apply) madeOf(x scan.Bundle) int {
+	i := len(x.Progress)
+	for ; i > 0; i-- {
+		switch a.Body(x.Progress[i-1]).(type) {
+		case event.CutDone, event.CoilCut, event.StepDone:
+		default:
+			continue
+		}
+		break
+	}
+	made, begun := 0, 0
+	for _, seq := range x.Progress[i:] {
+		switch b := a.Body(seq).(type) {
+		case event.RunOpened, event.RunJoined, event.StepStarted:
+			begun++
+		case event.PartDone:
+			made, begun = made+b.Pieces, begun-1
+		case event.PiecesLost:
+			if scan.FromMade(scan.Bundle{Done: x.Done, Made: made, Started: begun > 0}, b.Why) {
+				made -= b.Pieces
+			}
+		}
+	}
+	return made
+}
+
+// resume puts a bundle back into the run whose making of it was undone.
+func (a *apply) resume(seq uint64, u event.Undone) {
+	station := ""
+	a.run(seq, func(r *scan.Run) {
+		station = r.Station
+		if r.By != 0 {
+			a.reopen(r)
+		}
+		a.candidates(r, u.Lots)
+		r.Members = slices.Clone(r.Members)
+		for i := len(r.Members) - 1; i >= 0; i-- {
+			if m := &r.Members[i]; m.Bundle == u.Bundle {
+				m.Done = false
+				break
+			}
+		}
+	})
+	a.row(u.Bundle, a.back)
+	a.floor(station, func(f *scan.Floor) { f.Run, f.Card = seq, u.Bundle })
+}
+
+// back makes a bundle of which something was undone one that is where its newest progress left it.
+func (a *apply) back(x *scan.Bundle) {
+	x.Started = a.share(*x)
+	if len(x.Progress) == 0 {
+		return
+	}
+	switch b := a.Event(x.Progress[len(x.Progress)-1]).Body.(type) {
+	case event.RunOpened:
+		a.moved(x, b.Station)
+	case event.RunJoined:
+		r, _ := a.Run(b.Run)
+		a.moved(x, r.Station)
+	case event.PartDone:
+		a.moved(x, b.Station)
+	}
+}
+
+// moved makes a station the one at which a bundle was worked on last: it lies in the pocket that it has
+// there. In those of others its pieces lie all the same, until it is moved away as a whole.
+func (a *apply) moved(x *scan.Bundle, station string) {
+	x.Station, x.Pocket = station, ""
+	for _, l := range a.Floor(station).Pockets {
+		if l.Bundle == x.Number {
+			x.Pocket = l.Pocket
+		}
+	}
+}
+
+// pocket lets a bundle lie in the pocket that it has.
+func (a *apply) pocket(x scan.Bundle) {
+	lies := scan.Lying{Pocket: x.Pocket, Bundle: x.Number}
+	if x.Pocket != "" && !slices.Contains(a.Floor(x.Station).Pockets, lies) {
+		a.floor(x.Station, func(f *scan.Floor) { f.Pockets = append(without(f.Pockets, x.Number), lies) })
+	}
+}
+
+// away takes a bundle out of all pockets in which pieces of it lie: it was moved as a whole.
+func (a *apply) away(x *scan.Bundle) {
+	if x.Pocket == "" && len(x.Runs) < 2 {
+		return
+	}
+	a.emptyPocket(x.Number, x.Station)
+	for _, seq := range x.Runs {
+		if r, ok := a.Run(seq); ok {
+			a.emptyPocket(x.Number, r.Station)
+		}
+	}
+	x.Pocket = ""
+}
+
+// emptyPocket takes a bundle out of the pocket that it has at a station.
+func (a *apply) emptyPocket(n tags.Number, station string) {
+	if slices.ContainsFunc(a.Floor(station).Pockets, func(l scan.Lying) bool { return l.Bundle == n }) {
+		a.floor(station, func(f *scan.Floor) { f.Pockets = without(f.Pockets, n) })
+	}
+}
+
+// unstart takes a bundle out of the last of its runs. What another run made of it at that station still
+// lies in the pocket there.
+func (a *apply) unstart(x *scan.Bundle) {
+	last := len(x.Runs) - 1
+	r, _ := a.Run(x.Runs[last])
+	x.Runs = x.Runs[:last]
+	made := slices.ContainsFunc(x.Runs, func(seq uint64) bool {
+		o, _ := a.Run(seq)
+		return o.Station == r.Station
+	})
+	if x.Pocket = ""; !made {
+		a.emptyPocket(x.Number, r.Station)
+	}
+	a.back(x)
+}
+
+// without are the pockets without a bundle.
+func without(all []scan.Lying, n tags.Number) []scan.Lying {
+	return slices.DeleteFunc(slices.Clone(all), func(l scan.Lying) bool { return l.Bundle == n })
+}
+
+// crew puts a person into the crew of a station, or takes them out.
+func (a *apply) crew(station string, person tags.Number, in bool) {
+	a.floor(station, func(f *scan.Floor) {
+		f.Crew = slices.DeleteFunc(slices.Clone(f.Crew), func(x scan.Aboard) bool { return x.Person == person })
+		if in {
+			f.Crew = append(f.Crew, scan.Aboard{Person: person, At: cmp.Or(a.e.Happened, a.e.Recorded)})
+		}
+	})
+}
