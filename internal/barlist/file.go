@@ -48,7 +48,8 @@ type File struct {
 	// Job, List and Revision are what all lines agree on, "" where they differ or nothing was said.
 	Job, List, Revision string
 
-	Lines []Line // in the order of the file
+	Units bar.Units // how lengths are written in what is said to people; Imperial when empty
+	Lines []Line    // in the order of the file
 }
 
 // Line is one line of a bar list: one mark.
@@ -90,7 +91,7 @@ const utf8BOM = "\xef\xbb\xbf"
 // the file cannot be taken, warnings what a person should know of a file that can. There is no
 // other error: a file that is no bar list at all has one fault with Row 0.
 func Read(name string, data []byte, d Defaults) (f File, faults, warnings []Fault) {
-	f = File{Name: name, SHA256: sha256.Sum256(data)}
+	f = File{Name: name, SHA256: sha256.Sum256(data), Units: d.units()}
 	r := sheet.NewReport(name)
 	var lines []Line
 	if text := bytes.TrimLeft(bytes.TrimPrefix(data, []byte(utf8BOM)), " \t\r\n"); isRecord(text) && len(data) <= MaxBytes {

@@ -1,7 +1,6 @@
 package barlist
 
 import (
-	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -21,92 +20,211 @@ type Limits struct {
 // Past is what taking a bar list is judged against.
 type Past interface {
 	HasJob(job string) bool
-	// List finds the SHA-256 of the file from which a list of a job was taken.
-	List(job, list string) (sha []byte, ok bool)
+	// List finds a list of a job.
+	List(job, list string) (Standing, bool)
+	// Standing are all lines that were taken under a list, the newest of each mark.
+	Standing(job, list string) []Old
+	// StockJob is the job of the shop's own stock.
+	StockJob() (job string, ok bool)
+	// Surplus is the line of a job, list and mark, if one was taken.
+	Surplus(job, list, mark string) (line event.LineTaken, seq uint64, ok bool)
+	// LoadPlan is the plan of a load that has not left.
+	LoadPlan(tags.Number) (event.LoadPlanned, bool)
+	// Head is the sequence of the newest event: those of this decision follow it.
+	Head() uint64
 	Fresh(tags.Kind) tags.Number
 }
 
 // Taken is what became of a file.
 type Taken struct {
 	Events   []event.Body // none: every list of the file was taken from this very file before
-	Lines    int
-	Bundles  int
-	NewJobs  []string // made with no rules, since nobody had made them
+	Lines    int          // added, changed and taken over
+	Bundles  int          // new ones
+	NewJobs  []string     // made with no rules, since nobody had made them
 	Existing bool
+	// Changes say what becomes of the marks of lists that stood before, and of lines taken over.
+	Changes []Change
+	// Says is what a person should know of it.
+	Says []string
 }
 
 // mostBundles is how many bundles one line may be made in: they stand in one record.
 const mostBundles = 10_000
 
-// Take turns a file without faults into events: a line each, its bundles within it, and a closing
-// event for each list. A file is taken whole or not at all, and the same file again changes nothing.
-// Another file under a list that was taken is refused.
-func Take(past Past, f File, lim Limits) (Taken, error) {
-	var t Taken
-	type key struct{ job, list string }
-	var order []key
-	groups := map[key][]Line{}
-	for _, l := range f.Lines {
-		k := key{strings.TrimSpace(l.Job), strings.TrimSpace(l.List)}
-		if k.job == "" {
-			return t, &event.Refusal{Field: "job", Says: fmt.Sprintf("row %d names no job; add a column job, or name the job with the file", l.Row)}
-		}
-		if k.list == "" {
-			return t, &event.Refusal{Field: "list", Says: fmt.Sprintf("row %d names no list; add a column list, or name the list with the file", l.Row)}
-		}
-		if _, ok := groups[k]; !ok {
-			order = append(order, k)
-		}
-		groups[k] = append(groups[k], l)
+// Look is Take without its end: what would become of a file, and what is still to be decided. The
+// events are none.
+func Look(past Past, f File, lim Limits, said Said) (Taken, error) {
+	t := &taking{past: past, file: f, lim: lim, said: said, look: true}
+	err := t.all()
+	return t.Taken, err
+}
+
+// Take turns a file without faults into events. Of a list that is new, these are a line each, with its
+// bundles within it, and a closing event. A list that stands is revised: by mark, lines are added,
+// changed and withdrawn. A file is taken whole or not at all, and the same file again changes nothing.
+//
+// A revision never touches what is made. Begun bundles that are made to what the line says now count for
+// it; of all others a person has to say what becomes of them, else the refusal is an *Undecided. Bundles
+// that are not begun stay where their tags are still right, as far as the line needs them, and fall away
+// otherwise.
+func Take(past Past, f File, lim Limits, said Said) (Taken, error) {
+	t := &taking{past: past, file: f, lim: lim, said: said}
+	if err := t.all(); err != nil {
+		return Taken{}, err
 	}
+	return t.Taken, nil
+}
+
+// taking is one file under way.
+type taking struct {
+	Taken
+	past Past
+	file File
+	lim  Limits
+	said Said
+	look bool
+
+	surplus map[string]surplusLine // of the shop's own stock, by mark
+}
+
+func (t *taking) all() error {
+	var err error
+	if t.said.Reason, err = event.CleanText("reason", t.said.Reason, event.MostReason); err != nil {
+		return err
+	}
+	lists, err := lists(t.past, t.file)
+	if err != nil {
+		return err
+	}
+	var changes [][]Change
 	same := 0
-	for _, k := range order {
-		if sha, ok := past.List(k.job, k.list); ok {
-			if !bytes.Equal(sha, f.SHA256[:]) {
-				return t, &event.Refusal{Field: "list", Says: fmt.Sprintf("list %s of job %s was taken from another file; give this one its own list number", k.list, k.job)}
-			}
+	var flat []Change
+	for _, l := range lists {
+		var of []Change
+		if l.again {
 			same++
+		} else {
+			if err := l.revision(); err != nil {
+				return err
+			}
+			if of, err = l.compare(t.past, t.said.From, t.file.Units); err != nil {
+				return err
+			}
+		}
+		changes = append(changes, of)
+		flat = append(flat, of...)
+	}
+	if t.Existing = same == len(lists) && same > 0; t.Existing {
+		return nil
+	}
+	if err := decide(flat, t.said); err != nil && (!t.look || !isUndecided(err)) {
+		return err
+	}
+	for i := range flat {
+		if c := &flat[i]; c.line != nil {
+			c.tally(c.line.taken(c.Job, c.List))
+		} else {
+			c.tally(event.LineTaken{})
 		}
 	}
-	if same == len(order) && same > 0 {
-		t.Existing = true
-		return t, nil
-	}
-	for _, k := range order {
-		if _, ok := past.List(k.job, k.list); ok {
+	for i, l := range lists {
+		of := flat[:len(changes[i])]
+		flat = flat[len(of):]
+		if l.again {
 			continue
 		}
-		if !past.HasJob(k.job) && !slices.Contains(t.NewJobs, k.job) {
-			t.NewJobs = append(t.NewJobs, k.job)
-			t.Events = append(t.Events, event.JobSet{Job: k.job})
+		if err := t.list(l, of); err != nil {
+			return err
 		}
-		for _, l := range groups[k] {
-			each, err := bar.Weigh(l.Steel.Size, l.Length)
+	}
+	if t.look {
+		t.Events = nil
+	}
+	return nil
+}
+
+// list makes the events of one list.
+func (t *taking) list(l *list, changes []Change) error {
+	if !t.past.HasJob(l.job) && !slices.Contains(t.NewJobs, l.job) {
+		t.NewJobs = append(t.NewJobs, l.job)
+		t.Events = append(t.Events, event.JobSet{Job: l.job})
+	}
+	revision := l.lines[0].Revision
+	trucks := trucks{}
+	var decided []*Change
+	falls, stood := 0, 0
+	for i := range changes {
+		c := &changes[i]
+		if c.What != Added && c.What != TakenOver && c.What != Elsewhere {
+			stood++
+		}
+		switch {
+		case !c.touches():
+			continue
+		case c.What == Withdrawn:
+			falls++
+			t.Events = append(t.Events, event.LineWithdrawn{Line: c.old.Seq, Revision: revision, Reason: t.said.Reason})
+			trucks.leave(c)
+		default:
+			made, err := t.line(l, c)
 			if err != nil {
-				return Taken{}, &event.Refusal{Field: "size", Says: fmt.Sprintf("row %d: %v", l.Row, err)}
-			}
-			e := event.LineTaken{
-				Job: k.job, List: k.list, Mark: l.Mark, Steel: l.Steel, Length: l.Length, Pieces: l.Pieces,
-				Shape: l.Shape, Route: Route(l), Note: l.Note, Row: l.Row,
-				Bundles: Bundles(l.Pieces, each, lim.Pieces, lim.Mass),
-			}
-			if len(e.Bundles) > mostBundles {
-				return Taken{}, &event.Refusal{Field: "pieces", Says: fmt.Sprintf("row %d would be %d bundles, and %d are the most of one line; part the line, or raise the plant's limits of a bundle", l.Row, len(e.Bundles), mostBundles)}
-			}
-			for i := range e.Bundles {
-				if n := past.Fresh(tags.Bundle); i == 0 {
-					e.First = n
-				}
+				return err
 			}
 			t.Lines++
-			t.Bundles += len(e.Bundles)
-			t.Events = append(t.Events, e)
+			t.Bundles += len(made.Bundles)
+			if c.old == nil {
+				t.Events = append(t.Events, made)
+				continue
+			}
+			t.Events = append(t.Events, event.LineChanged{Line: c.old.Seq, Taken: made, Stay: c.Stays})
+			trucks.leave(c)
+			trucks.enter(c, made)
 		}
-		t.Events = append(t.Events, event.ListTaken{
-			Job: k.job, List: k.list, Revision: groups[k][0].Revision, File: fileName(f.Name), SHA256: f.SHA256[:], Lines: len(groups[k]),
-		})
+		decided = append(decided, c)
 	}
-	return t, nil
+	for _, c := range decided {
+		for _, a := range c.Asked {
+			t.decided(c, a, revision)
+		}
+	}
+	t.plan(trucks)
+	t.Events = append(t.Events, event.ListTaken{
+		Job: l.job, List: l.list, Revision: revision, File: fileName(t.file.Name), SHA256: t.file.SHA256[:], Lines: len(l.lines),
+	})
+	if falls > 0 && falls == stood {
+		t.Says = append(t.Says, fmt.Sprintf("EVERY mark that list %s of job %s had is withdrawn: is this the right file, and the right list?", l.list, l.job))
+	}
+	if l.taken || t.said.From != "" {
+		t.Changes = append(t.Changes, changes...)
+	}
+	return nil
+}
+
+// taken is a line as it is recorded, without its bundles.
+func (l *Line) taken(job, list string) event.LineTaken {
+	return event.LineTaken{
+		Job: job, List: list, Mark: l.Mark, Steel: l.Steel, Length: l.Length, Pieces: l.Pieces,
+		Shape: l.Shape, Route: Route(*l), Note: l.Note, Row: l.Row,
+	}
+}
+
+// line is a line with bundles for what it owes.
+func (t *taking) line(l *list, c *Change) (event.LineTaken, error) {
+	e := c.line.taken(l.job, l.list)
+	each, err := bar.Weigh(e.Steel.Size, e.Length)
+	if err != nil {
+		return e, &event.Refusal{Field: "size", Says: fmt.Sprintf("row %d: %v", e.Row, err)}
+	}
+	e.Bundles = Bundles(c.Owed, each, t.lim.Pieces, t.lim.Mass)
+	if len(e.Bundles) > mostBundles {
+		return e, &event.Refusal{Field: "pieces", Says: fmt.Sprintf("row %d would be %d bundles, and %d are the most of one line; part the line, or raise the plant's limits of a bundle", e.Row, len(e.Bundles), mostBundles)}
+	}
+	for i := range e.Bundles {
+		if n := t.past.Fresh(tags.Bundle); i == 0 {
+			e.First = n
+		}
+	}
+	return e, nil
 }
 
 // fileName is the name of a file as far as it can be written down.

@@ -11,19 +11,43 @@ import (
 	"tagd/internal/tags"
 )
 
-// takenPast knows job J, and list 1 of it, from the file of SHA-256 1.
-type takenPast struct{ fresh int }
+// takenPast knows job J, and list 1 of it, revision 0, from the file of SHA-256 1.
+type takenPast struct {
+	fresh int
+	lines map[string][]Old // by list
+	stock string
+	lots  map[string]event.LineTaken
+	loads map[tags.Number]event.LoadPlanned
+}
 
 func (*takenPast) HasJob(job string) bool { return job == "J" }
 
-func (*takenPast) List(job, list string) ([]byte, bool) {
+func (p *takenPast) List(job, list string) (Standing, bool) {
 	sha := [32]byte{1}
-	return sha[:], job == "J" && list == "1"
+	_, ok := p.lines[list]
+	return Standing{SHA256: sha[:], Revision: "0", Revisions: []string{"0"}}, job == "J" && (list == "1" || ok)
+}
+
+func (p *takenPast) Standing(job, list string) []Old { return p.lines[list] }
+func (p *takenPast) StockJob() (string, bool)        { return p.stock, p.stock != "" }
+func (p *takenPast) Head() uint64                    { return 99 }
+func (p *takenPast) LoadPlan(n tags.Number) (event.LoadPlanned, bool) {
+	l, ok := p.loads[n]
+	return l, ok
+}
+
+func (p *takenPast) Surplus(_, _, mark string) (event.LineTaken, uint64, bool) {
+	l, ok := p.lots[mark]
+	return l, 7, ok
 }
 
 func (p *takenPast) Fresh(k tags.Kind) tags.Number {
 	p.fresh++
-	n, err := tags.New(k, 1, p.fresh)
+	return num(k, p.fresh)
+}
+
+func num(k tags.Kind, serial int) tags.Number {
+	n, err := tags.New(k, 1, serial)
 	if err != nil {
 		panic(err)
 	}
@@ -42,7 +66,7 @@ func TestTake(t *testing.T) {
 	}}
 	f.Lines[2].Shape.Legs = []bar.Leg{{Length: bar.Foot, Turn: 900}, {Length: 9 * bar.Foot}}
 	f.Lines[1].Route = []string{}
-	got, err := Take(&takenPast{}, f, Limits{Pieces: 40})
+	got, err := Take(&takenPast{}, f, Limits{Pieces: 40}, Said{})
 	require.NoError(t, err)
 	require.Equal(t, []string{"N"}, got.NewJobs)
 	require.Equal(t, 3, got.Lines)
@@ -67,11 +91,11 @@ func TestTake(t *testing.T) {
 
 func TestTakeAgain(t *testing.T) {
 	f := File{SHA256: [32]byte{1}, Lines: []Line{takenLine(2, "J", "1", "A", 1)}}
-	got, err := Take(&takenPast{}, f, Limits{})
+	got, err := Take(&takenPast{}, f, Limits{}, Said{})
 	require.NoError(t, err)
 	require.Equal(t, Taken{Existing: true}, got)
 	f.Lines = append(f.Lines, takenLine(3, "J", "2", "A", 1))
-	got, err = Take(&takenPast{}, f, Limits{})
+	got, err = Take(&takenPast{}, f, Limits{}, Said{})
 	require.NoError(t, err)
 	require.Equal(t, 1, got.Lines, "the list that is there is not taken again")
 }
@@ -84,12 +108,12 @@ func TestTakeRefuses(t *testing.T) {
 	}{
 		"no job":               {takenLine(7, " ", "1", "A", 1), Limits{}, "job", "row 7 names no job"},
 		"no list":              {takenLine(7, "J", "", "A", 1), Limits{}, "list", "row 7 names no list"},
-		"another file":         {takenLine(7, "J", "1", "A", 1), Limits{}, "list", "list 1 of job J was taken from another file"},
+		"another file":         {takenLine(7, "J", "1", "A", 1), Limits{}, "revision", "list 1 of job J was taken already, as revision “0”"},
 		"no size":              {Line{Row: 7, Job: "J", List: "2", Pieces: 1}, Limits{}, "size", "row 7: "},
 		"far too many bundles": {takenLine(7, "J", "2", "A", 10_001), Limits{Pieces: 1}, "pieces", "row 7 would be 10001 bundles"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, err := Take(&takenPast{}, File{SHA256: [32]byte{2}, Lines: []Line{c.line}}, c.lim)
+			got, err := Take(&takenPast{}, File{SHA256: [32]byte{2}, Lines: []Line{c.line}}, c.lim, Said{})
 			var r *event.Refusal
 			require.ErrorAs(t, err, &r)
 			require.Equal(t, c.field, r.Field)
@@ -97,7 +121,7 @@ func TestTakeRefuses(t *testing.T) {
 			require.Zero(t, got)
 		})
 	}
-	most, err := Take(&takenPast{}, File{Lines: []Line{takenLine(7, "J", "2", "A", 10_000)}}, Limits{Pieces: 1})
+	most, err := Take(&takenPast{}, File{Lines: []Line{takenLine(7, "J", "2", "A", 10_000)}}, Limits{Pieces: 1}, Said{})
 	require.NoError(t, err)
 	_, err = event.Encode(event.Event{Body: most.Events[0]})
 	require.NoError(t, err, "the most bundles of a line fit one record")

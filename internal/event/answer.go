@@ -169,6 +169,9 @@ var Codes = []string{
 	"nothing left",
 	"several make it",
 	"no join",
+	"list revised",
+	"line withdrawn",
+	"cut though revised",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -115,7 +115,7 @@ type ListTaken struct {
 	Revision string `cbor:"3,keyasint,omitempty"`
 	File     string `cbor:"4,keyasint,omitempty"`
 	SHA256   []byte `cbor:"5,keyasint"`
-	Lines    int    `cbor:"6,keyasint"` // the events before this one
+	Lines    int    `cbor:"6,keyasint"` // of the list
 }
 
 // MillBundle is a bundle as the mill tied it.

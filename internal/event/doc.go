@@ -67,7 +67,7 @@
 //	11  line taken: 1 job, 2 list, 3 mark, 4 steel, 5 length, 6 pieces, 7 shape, 8 route, 9 note,
 //	    10 row, 11 first, 12 bundles
 //	12  list taken: 1 job, 2 list, 3 revision, 4 file, 5 sha256, 6 lines
-//	13  line changed: 1 line, 2 taken
+//	13  line changed: 1 line, 2 taken, 3 stay
 //	14  line withdrawn: 1 line, 2 revision, 3 reason
 //	15  line decided: 1 line, 2 bundle, 3 fate, 4 reason
 //

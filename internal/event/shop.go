@@ -6,11 +6,14 @@ import (
 )
 
 // LineChanged is a line of a bar list that takes the place of an earlier one: in a later revision, or
-// taken over into another list. Taken has bundles for what the line still owes; of the earlier line
-// those that are not begun fall away, and those that are begun stay as they are.
+// taken over into another list. Taken has bundles for what the line still owes, named on from those of
+// the earlier line. Of the earlier line, and those whose place that took, bundles that are begun stay as
+// they are. Of the earlier line's own that are not begun, the first stay, and are of the new line now, as
+// long as they have Stay pieces at most together; all others that are not begun fall away.
 type LineChanged struct {
 	Line  uint64    `cbor:"1,keyasint"` // the earlier line
 	Taken LineTaken `cbor:"2,keyasint"`
+	Stay  int       `cbor:"3,keyasint,omitempty"`
 }
 
 // LineWithdrawn takes a line out: its bundles that are not begun fall away.

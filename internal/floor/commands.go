@@ -76,11 +76,17 @@ func (f *Floor) SetJob(ctx context.Context, o Origin, j event.JobSet) (Receipt, 
 	return one(f, ctx, o, func(*view.Past) (event.JobSet, error) { return barlist.SetJob(j) })
 }
 
-// TakeList takes a bar list that was read without faults.
+// TakeList takes a bar list that was read without faults, and about which nothing has to be decided.
 func (f *Floor) TakeList(ctx context.Context, o Origin, file barlist.File) (barlist.Taken, Receipt, error) {
+	return f.Revise(ctx, o, file, barlist.Said{})
+}
+
+// Revise takes a bar list that was read without faults, with what people decided about begun bundles. It
+// is what TakeList does with a list that stands.
+func (f *Floor) Revise(ctx context.Context, o Origin, file barlist.File, said barlist.Said) (barlist.Taken, Receipt, error) {
 	var t barlist.Taken
 	r, err := f.Do(ctx, o, func(p *view.Past) (d Decision, err error) {
-		t, err = barlist.Take(p, file, f.cfg.Limits)
+		t, err = barlist.Take(p, file, f.cfg.Limits, said)
 		return Decision{Events: t.Events}, err
 	})
 	return t, r, err

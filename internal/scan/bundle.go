@@ -79,7 +79,7 @@ func (j *judge) noMore(b Bundle, l *Line) Outcome {
 	case b.Lost() > 0:
 		return j.refuse(b.Number, "all are lost", title(b, l), j.when(b.At))
 	}
-	return j.refuse(b.Number, "voided", title(b, l), j.when(b.At))
+	return j.voided(b, l)
 }
 
 // gone refuses work on what lies on a truck or has left.

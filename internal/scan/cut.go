@@ -304,6 +304,8 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	}
 	switch {
 	case part:
+	case all < b.Pieces && !j.owes(b):
+		look(&out.Answer, "count differs", all, b.Pieces)
 	case all < b.Pieces:
 		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-all
 		rest := b

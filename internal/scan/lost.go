@@ -84,7 +84,7 @@ func (j *judge) lose(b Bundle, l *Line, loss Loss) Outcome {
 	} else {
 		out.Answer = answer(event.Accepted, "all lost", title(b, l), loss.Pieces, string(loss.Why))
 	}
-	if !loss.Settled && loss.Why != event.Revised {
+	if !loss.Settled && loss.Why != event.Revised && j.owes(b) {
 		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), loss.Pieces
 		rest := b
 		rest.Rest = j.past.Rests(b) + 1

@@ -39,6 +39,8 @@ type past struct {
 	scanned map[uint64]scan.Reading     // by which device (its Station) and when, by sequence
 	closed  map[uint64]*event.RunClosed // by run
 	fresh   map[tags.Kind]int
+	later   map[uint64]uint64           // the line in the place of a line; 0: withdrawn
+	inPlace map[tags.Number]tags.Number // of bundles that fell away
 }
 
 func (p *past) Device(d string) scan.Device              { return p.devices[d] }

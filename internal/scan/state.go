@@ -14,6 +14,7 @@ import (
 type Line struct {
 	Seq uint64
 	event.LineTaken
+	Was uint64 // the line whose place it took; 0: none
 }
 
 // Bundle is the state of a bundle.
@@ -239,6 +240,12 @@ type Past interface {
 	Floor(station string) Floor
 	Bundle(tags.Number) (Bundle, bool)
 	Line(seq uint64) *Line
+	// Newest is the line that stands in the place of a line now, which may be itself, and whether that
+	// was withdrawn.
+	Newest(line uint64) (newest uint64, withdrawn bool)
+	// InPlace says whether a bundle fell away with a revision of its list, and which bundle that is not
+	// begun stands in its place; 0 is none.
+	InPlace(Bundle) (n tags.Number, fell bool)
 	Job(string) (event.JobSet, bool)
 	Run(seq uint64) (Run, bool)
 	Load(tags.Number) (load.Load, bool)

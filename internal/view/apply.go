@@ -14,16 +14,6 @@ import (
 	"tagd/internal/tags"
 )
 
-// List is a bar list that was taken whole.
-type List struct {
-	event.ListTaken
-	Seq uint64 `cbor:"20,keyasint"`
-	At  int64  `cbor:"21,keyasint"`
-}
-
-// First is the sequence of the list's first line.
-func (l List) First() uint64 { return l.Seq - uint64(l.Lines) }
-
 // Apply folds the event at seq into the views. It is given every event once, in order, and refuses
 // nothing: what it meets was decided. An error is a broken store.
 func (p *Past) Apply(seq uint64, e event.Event) (err error) {
@@ -294,9 +284,16 @@ func (a *apply) body() {
 	case event.JobSet:
 		a.put(tJob, []byte(b.Job+"\x00"), b)
 	case event.LineTaken:
-		a.lineTaken(b)
+		a.lineTaken(b, 0)
+	case event.LineChanged:
+		a.lineChanged(b)
+	case event.LineWithdrawn:
+		a.fallAway(b.Line, 0)
+		a.setLater(b.Line, true)
+	case event.LineDecided:
+		a.bundle(b.Bundle, func(*scan.Bundle) {})
 	case event.ListTaken:
-		a.put(tList, textKey(b.Job, b.List), List{b, a.seq, a.e.Recorded})
+		a.list(b)
 	case event.LotReceived:
 		a.lotReceived(b)
 	case event.CoilReceived:
@@ -404,20 +401,6 @@ func (a *apply) plan(n, truck tags.Number, on bool) {
 			l.Planned = append(l.Planned, n)
 		}
 	})
-}
-
-func (a *apply) lineTaken(b event.LineTaken) {
-	a.raw(tLine, textKey(b.Job, b.List, b.Mark), seqKey(a.seq))
-	a.raw(tMark, textSeqKey(a.seq, b.Mark), nil)
-	for i, pieces := range b.Bundles {
-		n, err := tags.New(tags.Bundle, a.v.plant, b.First.Serial()+i)
-		if err != nil {
-			a.fail(err)
-			return
-		}
-		a.putBundle(scan.Bundle{Number: n, Line: a.seq, K: i + 1, N: len(b.Bundles), Pieces: pieces, At: a.e.Recorded})
-		a.taken(n)
-	}
 }
 
 func (a *apply) put2(t store.Table, key []byte) { a.raw(t, key, nil) }
@@ -578,6 +561,7 @@ func (a *apply) truck() {
 		a.progress(b.Bundle, func(x *scan.Bundle) {
 			a.away(x)
 			x.Load, x.Shipped = b.Load, shipped
+			x.Voided = x.Voided && !a.fell(*x) // the truck went with it: it is made after all
 		})
 	case event.Unloaded:
 		a.unload(b.Load, b.Bundle, b.Mass)
@@ -586,6 +570,7 @@ func (a *apply) truck() {
 			x.Load = 0
 			pop(x)
 		})
+		a.refall(b.Bundle)
 	case event.Shipped:
 		a.load(b.Load, func(l *load.Load) { l.Shipped = a.e.Recorded })
 		a.history(b.Load)

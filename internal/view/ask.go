@@ -31,12 +31,6 @@ func Subject(events []event.Event) tags.Number {
 	return subject(events[0].Body)
 }
 
-// List finds the SHA-256 of the file from which a list of a job was taken.
-func (p *Past) List(job, list string) ([]byte, bool) {
-	l, ok := p.ListOf(job, list)
-	return l.SHA256, ok
-}
-
 // ListOf finds a bar list.
 func (p *Past) ListOf(job, list string) (l List, ok bool) {
 	ok = p.get(tList, textKey(job, list), &l)
@@ -189,7 +183,7 @@ func (p *Past) History(n tags.Number) []uint64 {
 	switch n.Kind() {
 	case tags.Bundle:
 		b, _ := p.Bundle(n)
-		out = append(append(append(out, b.Line), b.Events...), b.Progress...)
+		out = append(append(append(out, p.origin(b)), b.Events...), b.Progress...)
 		out = append(out, p.past(b, map[tags.Number]bool{})...)
 	case tags.Stock:
 		l, _ := p.Lot(n)
@@ -221,41 +215,51 @@ func (p *Past) LineOf(job, list, mark string) (*scan.Line, bool) {
 	return p.Line(binary.BigEndian.Uint64(v)), true
 }
 
-// LinesMarked are all lines with a mark, of whatever job.
+// LinesMarked are all lines with a mark, of whatever job, without those whose place another one took.
 func (p *Past) LinesMarked(mark string) (out []*scan.Line) {
 	for _, seq := range p.seqs(tMark, textKey(mark)) {
-		out = append(out, p.Line(seq))
+		if newest, _ := p.Newest(seq); newest == seq {
+			out = append(out, p.Line(seq))
+		}
 	}
 	return out
 }
 
-// LinesOf are the lines of a job, or of one list of it, in the order of their marks.
+// LinesOf are the lines of a job, or of one list of it, in the order of their marks: the newest of each,
+// also where that was withdrawn. What was taken into another list is among those of the one list that it
+// came from, but once only among those of the job.
 func (p *Past) LinesOf(job, list string) (out []*scan.Line) {
 	prefix := textKey(job)
 	if list != "" {
 		prefix = textKey(job, list)
 	}
 	p.prefix(tLine, prefix, func(_, v []byte) bool {
-		out = append(out, p.Line(binary.BigEndian.Uint64(v)))
+		seq := binary.BigEndian.Uint64(v)
+		if newest, _ := p.Newest(seq); list != "" || newest == seq {
+			out = append(out, p.Line(seq))
+		}
 		return true
 	})
 	return out
 }
 
-// BundlesOf are the bundles of a line, with the remainders that it got later.
+// BundlesOf are the bundles of a line, with the remainders that it got later, and those of the lines
+// whose place it took that are not voided.
 func (p *Past) BundlesOf(l *scan.Line) (out []scan.Bundle) {
-	add := func(n tags.Number) {
-		if b, ok := p.Bundle(n); ok {
-			out = append(out, b)
+	for _, v := range p.versions(l) {
+		add := func(n tags.Number) {
+			if b, ok := p.Bundle(n); ok && (v == l || !b.Voided) {
+				out = append(out, b)
+			}
 		}
-	}
-	for i := range l.Bundles {
-		if n, err := tags.New(tags.Bundle, l.First.Plant(), l.First.Serial()+i); err == nil {
+		for i := range v.Bundles {
+			if n, err := tags.New(tags.Bundle, v.First.Plant(), v.First.Serial()+i); err == nil {
+				add(n)
+			}
+		}
+		for _, n := range p.numbers(tRest, seqKey(v.Seq)) {
 			add(n)
 		}
-	}
-	for _, n := range p.numbers(tRest, seqKey(l.Seq)) {
-		add(n)
 	}
 	return out
 }

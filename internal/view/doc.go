@@ -15,6 +15,7 @@
 //	job        job                        event.JobSet
 //	list       job 0 list                 List
 //	line       job 0 list 0 mark 0        seq of the line (its body is read from the journal)
+//	later      seq of a line              seq of the event that took its place, 1 if that withdrew it
 //	mark       mark 0 seq                 -
 //	rest       line seq, number           - (remainder bundles that a line got later)
 //	part       number, number             - (bundles that have pieces of another)
@@ -52,6 +53,7 @@ const (
 	tJob       store.Table = "job"
 	tList      store.Table = "list"
 	tLine      store.Table = "line"
+	tLater     store.Table = "later"
 	tMark      store.Table = "mark"
 	tRest      store.Table = "rest"
 	tPart      store.Table = "part"
@@ -75,6 +77,6 @@ const (
 
 // Tables are all tables of the views.
 var Tables = []store.Table{
-	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tMark, tRest, tPart, tHistory, tSize, tHeat,
+	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tLater, tMark, tRest, tPart, tHistory, tSize, tHeat,
 	tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
 }

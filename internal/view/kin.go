@@ -96,7 +96,7 @@ func (a *apply) lost(b event.PiecesLost) {
 	})
 	if b.Rest != 0 {
 		truck, ok := a.Load(x.Planned)
-		a.remainder(x, b.Rest, b.Owed, func(r *scan.Bundle) {
+		a.remainder(a.owing(x), b.Rest, b.Owed, func(r *scan.Bundle) {
 			if kin(r).Replaces = true; ok && truck.Shipped != 0 {
 				r.Planned = 0 // that truck has left
 			}
@@ -221,9 +221,12 @@ func (p *Past) Parts(n tags.Number) []tags.Number { return p.numbers(tPart, numK
 // Rests is how many numbers were parted from a bundle and from those parted from it.
 func (p *Past) Rests(of scan.Bundle) int {
 	rests := of.Rest
-	for _, n := range p.numbers(tRest, seqKey(of.Line)) {
-		if b, _ := p.Bundle(n); b.K == of.K {
-			rests = max(rests, b.Rest)
+	newest, _ := p.Newest(of.Line)
+	for _, l := range p.versions(p.Line(newest)) {
+		for _, n := range p.numbers(tRest, seqKey(l.Seq)) {
+			if b, _ := p.Bundle(n); b.K == of.K {
+				rests = max(rests, b.Rest)
+			}
 		}
 	}
 	return rests

@@ -250,14 +250,15 @@ func (p *Past) Line(seq uint64) *scan.Line {
 		return l.(*scan.Line)
 	}
 	e := p.Event(seq)
-	body, ok := e.Body.(event.LineTaken)
-	if changed, is := e.Body.(event.LineChanged); is {
-		body, ok = changed.Taken, true
-	}
-	if !ok {
+	l := &scan.Line{Seq: seq}
+	switch b := e.Body.(type) {
+	case event.LineTaken:
+		l.LineTaken = b
+	case event.LineChanged:
+		l.LineTaken, l.Was = b.Taken, b.Line
+	default:
 		panic(Damaged{fmt.Errorf("view: record %d is no line but %v", seq, e.Body.Kind())})
 	}
-	l := &scan.Line{Seq: seq, LineTaken: body}
 	if seq <= p.v.durable.Load() {
 		p.v.keep(l)
 	}

@@ -266,11 +266,12 @@ func (t *tracing) lists(text string) {
 			t.line(l)
 		}
 	case 2:
-		if _, ok := t.p.ListOf(parts[0], parts[1]); ok {
+		lines := t.p.LinesOf(parts[0], parts[1])
+		if len(lines) > 0 {
 			t.found("list " + text)
-			for _, l := range t.p.LinesOf(parts[0], parts[1]) {
-				t.line(l)
-			}
+		}
+		for _, l := range lines {
+			t.line(l)
 		}
 	case 3:
 		if l, ok := t.p.LineOf(parts[0], parts[1], parts[2]); ok {

@@ -59,7 +59,7 @@ func (a *apply) work() {
 // begin marks a bundle as started in a run.
 func (a *apply) begin(n tags.Number, run uint64, station, pocket string) {
 	a.progress(n, func(x *scan.Bundle) {
-		x.Started, x.Station, x.Pocket = true, station, pocket
+		x.Started, x.Station, x.Pocket, x.Voided = true, station, pocket, false
 		x.Runs = append(x.Runs, run)
 	})
 }
@@ -80,7 +80,7 @@ func (a *apply) cutDone(b event.CutDone) {
 	})
 	if b.Rest != 0 {
 		x, _ := a.Bundle(b.Bundle)
-		a.remainder(x, b.Rest, b.Owed, func(*scan.Bundle) {})
+		a.remainder(a.owing(x), b.Rest, b.Owed, func(*scan.Bundle) {})
 	}
 	a.floor(station, func(f *scan.Floor) {
 		if b.Closed != nil && f.Run == seq {
@@ -185,8 +185,13 @@ func (a *apply) undo(u event.Undone) {
 		seq := x.Runs[len(x.Runs)-1]
 		a.leave(seq, u)
 		back(a.unstart)
+		a.refall(u.Bundle)
 	case event.CutDone:
-		back(func(x *scan.Bundle) { x.Done, x.Pieces, x.Made = x.Done-1, b.Asked, a.madeOf(*x) })
+		asked := b.Asked
+		if rest, _ := a.Bundle(b.Rest); a.fell(rest) {
+			asked -= b.Owed // the list was revised since, and what was missing is owed elsewhere
+		}
+		back(func(x *scan.Bundle) { x.Done, x.Pieces, x.Made = x.Done-1, asked, a.madeOf(*x) })
 		a.resume(scan.EndedRun(a.Past, u.Seq), u)
 		if b.Rest != 0 {
 			a.drop(b.Rest)
@@ -205,6 +210,7 @@ func (a *apply) undo(u event.Undone) {
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
+		a.refall(u.Bundle)
 	case event.PiecesLost, event.BundleSplit, event.BundlesMerged:
 		a.mishapUndone(u.Bundle, b)
 	default:

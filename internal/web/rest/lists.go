@@ -107,7 +107,7 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 	}
 	if in.DryRun {
 		err := a.f.View(func(p *view.Past) error {
-			t, err := barlist.Take(p, file, a.o.Limits)
+			t, err := barlist.Look(p, file, a.o.Limits, barlist.Said{})
 			if err != nil {
 				return err
 			}
