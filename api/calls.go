@@ -31,17 +31,23 @@ type ListOptions struct {
 	Spec, Grade, Coating string
 	Unit                 string // of bare numbers: mm, cm, m, in or ft
 	DryRun               bool   // only look at the file
+	FromList             string // of the job, whose lines are taken over where the file has them alike
+	// Decide says what becomes of begun bundles that a revision changes: NUMBER=deliver, =scrap or
+	// =to stock, all=... for those that no other names, with the reason behind a colon.
+	Decide []string
+	Reason string // of all decisions that give none
 	By                          // its time is not used: a list is taken now
 }
 
 // TakeList takes a bar list file, whole or not at all.
 func (c *Client) TakeList(ctx context.Context, name string, data []byte, o ListOptions) (ListTaken, error) {
 	q := values("name", name, "job", o.Job, "list", o.List, "revision", o.Revision, "spec", o.Spec, "grade", o.Grade,
-		"coating", o.Coating, "unit", o.Unit, "device", o.Device, "people", strings.Join(o.People, ","))
+		"coating", o.Coating, "unit", o.Unit, "device", o.Device, "people", strings.Join(o.People, ","),
+		"from_list", o.FromList, "reason", o.Reason)
 	if o.DryRun {
 		q.Set("dry_run", "true")
 	}
-	return sendFile[ListTaken](ctx, c, "/lists", q, nil, name, data, o.Key)
+	return sendFile[ListTaken](ctx, c, "/lists", q, values("decide", strings.Join(o.Decide, "\n")), name, data, o.Key)
 }
 
 // Lists is a page of bar lists, of one job or (with "") of all.

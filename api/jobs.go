@@ -91,6 +91,9 @@ type Line struct {
 	Weight   string   `json:"weight"`
 	Bundles  []string `json:"bundles,omitempty" doc:"Numbers of its bundles."`
 	Count    int      `json:"count" doc:"How many bundles it makes."`
+	// Of a list that was revised.
+	Withdrawn bool   `json:"withdrawn,omitempty" doc:"A revision asks for it no more."`
+	Into      string `json:"into,omitempty" doc:"The list that it was taken into."`
 }
 
 // RowFault is one thing wrong with a file, or one thing to know about it.
@@ -112,6 +115,9 @@ type ListTaken struct {
 	Warnings []RowFault `json:"warnings" doc:"What a person should know of it."`
 	Bundles  int        `json:"bundles" doc:"How many bundles were made, or would be."`
 	NewJobs  []string   `json:"new_jobs" doc:"Jobs that nobody had made; they are made without rules."`
-	Existing bool       `json:"existing" doc:"This very file was taken before; nothing changed."`
-	DryRun   bool       `json:"dry_run" doc:"Nothing was recorded."`
+	// Changes are none for a list that is new and takes nothing over.
+	Changes  []ListChange `json:"changes" doc:"What becomes of each mark of a list that stood, and of lines taken over."`
+	Says     []string     `json:"says" doc:"What a person should know of it: every mark withdrawn, loads planned anew."`
+	Existing bool         `json:"existing" doc:"This very file was taken before; nothing changed."`
+	DryRun   bool         `json:"dry_run" doc:"Nothing was recorded."`
 }

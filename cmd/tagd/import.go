@@ -30,6 +30,9 @@ type importCmd struct {
 	Grade    string
 	Coating  string
 	Unit     string
+	FromList string   `name:"from-list"`
+	Decide   []string `sep:"none"`
+	Reason   string
 	DryRun   bool
 	JSON     bool `name:"json"`
 }
@@ -41,7 +44,8 @@ func (importCmd) Help() string {
 	}
 	return `Usage: tagd import FILE [--job JOB] [--list LIST] [--revision REV]
                    [--spec SPEC] [--grade GRADE] [--coating COATING]
-                   [--unit UNIT] [--dry-run] [--json] [--data DIR]
+                   [--unit UNIT] [--from-list LIST] [--decide WHAT]
+                   [--reason TEXT] [--dry-run] [--json] [--data DIR]
 
 Takes a bar list: CSV, XLSX or BVBS (BF2D), told apart by what is in the file.
 Each line becomes bundles within the plant's limits, and each bundle a number.
@@ -54,13 +58,27 @@ nothing, so a doubtful import can simply be repeated.
 not say itself. --unit (mm, cm, m, in or ft) is the unit of lengths that are
 written as a bare number; without one, here or in the settings, they are faults.
 
+Another file under a list that was taken is its next revision, and names it, in
+the file or with --revision. Marks are added, changed and withdrawn. What is
+made is never touched: of each bundle that is begun and that the revision
+changes, say what becomes of it, with --decide once for each of them:
+
+    --decide 1-001-00000042-05=deliver     it goes out as it is, and counts
+    --decide 1-001-00000042-05=scrap
+    --decide "1-001-00000042-05=to stock"  it is kept for another job
+    --decide all=deliver                   all that no other --decide names
+
+--reason says why. --from-list takes over lines of another list of the job: what
+the file has of the same mark, steel, length and shape is not made twice.
+
 With --dry-run the file is only looked at: its lines are shown as they would be
-taken. That needs no store; the settings of the data folder are used if there is
-one, else those that a plant begins with.
+taken, and with a plant in the data folder what a revision would change, and ask.
+Without one no store is needed; settings are then those that a plant begins with.
 
 With --json the answer is one object: "lines" with mark, size, grade, length_mm,
 pieces, shape, weight_kg and more; "faults" and "warnings" with row, field and
-says. Row 0 is the file as a whole. Weights are nominal and of all pieces.
+says; "changes" of a revision with what, fields and asked. Row 0 is the file as
+a whole. Weights are nominal and of all pieces.
 
 The columns of CSV and XLSX, in any order, in English or Spanish:
 
@@ -70,6 +88,8 @@ Examples:
     tagd import alder-creek.csv --dry-run
     tagd import alder-creek.xlsx --job 26-014 --list A1
     tagd import hillside.abs --dry-run --json
+    tagd import alder-creek-rev-a.csv --revision A --dry-run
+    tagd import alder-creek-rev-a.csv --revision A --decide all=deliver
 
 Exit codes: 0 without faults, 1 with faults or when it was refused.
 `
@@ -95,6 +115,11 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 		return c.take(ctx, s, name, data, warnings)
 	}
 	l := lookAt(file, faults, warnings)
+	if len(faults) == 0 {
+		if err := c.preview(ctx, s, name, data, &l); err != nil {
+			return err
+		}
+	}
 	if c.JSON {
 		err = writeJSON(s.out, l)
 	} else {
@@ -125,10 +150,7 @@ func (c *importCmd) take(ctx context.Context, s streams, name string, data []byt
 		return err
 	}
 	defer w.close()
-	taken, err := w.TakeList(ctx, name, data, api.ListOptions{
-		Job: c.Job, List: c.List, Revision: c.Revision, Spec: c.Spec, Grade: c.Grade, Coating: c.Coating, Unit: c.Unit,
-		By: api.By{Device: device},
-	})
+	taken, err := w.TakeList(ctx, name, data, c.options())
 	if err != nil {
 		return err
 	}
@@ -143,6 +165,12 @@ func (c *importCmd) take(ctx context.Context, s streams, name string, data []byt
 	}
 	if taken.Existing {
 		s.say("%s was taken before; nothing changed", name)
+	}
+	for _, says := range taken.Says {
+		s.say("%s", says)
+	}
+	if err := writeChanges(s, taken.Changes); err != nil {
+		return err
 	}
 	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "JOB\tLIST\tMARK\tSTEEL\tLENGTH\tPIECES\tBUNDLES\tFIRST NUMBER")
@@ -208,6 +236,9 @@ type looked struct {
 	Lines    []lookedLine `json:"lines"`
 	Faults   []lookedFor  `json:"faults"`
 	Warnings []lookedFor  `json:"warnings"`
+
+	Changes []api.ListChange `json:"changes"` // what a revision would change
+	Says    []string         `json:"says"`
 }
 
 type lookedLine struct {
@@ -240,6 +271,7 @@ func lookAt(f barlist.File, faults, warnings []barlist.Fault) looked {
 	l := looked{
 		File: f.Name, Format: f.Format, Job: f.Job, List: f.List, Revision: f.Revision,
 		Lines: []lookedLine{}, Faults: lookedFors(faults), Warnings: lookedFors(warnings),
+		Changes: []api.ListChange{}, Says: []string{},
 	}
 	for _, x := range f.Lines {
 		l.Lines = append(l.Lines, lookedLine{
@@ -294,6 +326,12 @@ func (l looked) write(s streams, u bar.Units, lines []barlist.Line) error {
 		return err
 	}
 	fmt.Fprintf(s.out, "%s, %s\n", counted(len(lines), "line"), all.Text(u))
+	if err := writeChanges(s, l.Changes); err != nil {
+		return err
+	}
+	for _, says := range l.Says {
+		s.say("%s", says)
+	}
 	for _, f := range l.Warnings {
 		s.say("%s", f.text("warning: "+l.File))
 	}

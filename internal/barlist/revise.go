@@ -110,9 +110,9 @@ func (l *list) revision() error {
 	rev := l.lines[0].Revision
 	switch {
 	case rev == "":
-		return &event.Refusal{Field: "revision", Says: fmt.Sprintf("list %s of job %s was taken already, as revision %s; name the revision of this file, or give it a list number of its own", l.list, l.job, sheet.Quote(l.was.Revision))}
+		return &event.Refusal{Field: "revision", Says: fmt.Sprintf("list %s of job %s was taken from another file, as revision %s; name the revision of this one, or give it a list number of its own", l.list, l.job, sheet.Quote(l.was.Revision))}
 	case slices.Contains(l.was.Revisions, rev):
-		return &event.Refusal{Field: "revision", Says: fmt.Sprintf("revision %s of list %s of job %s was taken already, from another file; name this one otherwise", sheet.Quote(rev), l.list, l.job)}
+		return &event.Refusal{Field: "revision", Says: fmt.Sprintf("revision %s of list %s of job %s was taken from another file; name this one otherwise", sheet.Quote(rev), l.list, l.job)}
 	}
 	return nil
 }

@@ -322,7 +322,7 @@ func TestDecisions(t *testing.T) {
 	require.Contains(t, got.Events, event.Body(event.LineDecided{Line: 5, Bundle: one, Fate: event.Scrap, Reason: "bent"}))
 
 	_, err = Take(p, revised("0", takenLine(2, "J", "1", "A", 20)), Limits{}, Said{})
-	require.ErrorContains(t, err, "revision “0” of list 1 of job J was taken already")
+	require.ErrorContains(t, err, "revision “0” of list 1 of job J was taken from another file")
 
 	many := &takenPast{lines: map[string][]Old{"1": {oldLine(5, "1", "A", slices.Repeat([]State{Made}, 25)...)}}}
 	_, err = Take(many, f, Limits{}, Said{})

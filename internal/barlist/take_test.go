@@ -108,7 +108,7 @@ func TestTakeRefuses(t *testing.T) {
 	}{
 		"no job":               {takenLine(7, " ", "1", "A", 1), Limits{}, "job", "row 7 names no job"},
 		"no list":              {takenLine(7, "J", "", "A", 1), Limits{}, "list", "row 7 names no list"},
-		"another file":         {takenLine(7, "J", "1", "A", 1), Limits{}, "revision", "list 1 of job J was taken already, as revision “0”"},
+		"another file":         {takenLine(7, "J", "1", "A", 1), Limits{}, "revision", "list 1 of job J was taken from another file, as revision “0”"},
 		"no size":              {Line{Row: 7, Job: "J", List: "2", Pieces: 1}, Limits{}, "size", "row 7: "},
 		"far too many bundles": {takenLine(7, "J", "2", "A", 10_001), Limits{Pieces: 1}, "pieces", "row 7 would be 10001 bundles"},
 	} {

@@ -86,12 +86,13 @@ func (a *ops) getJob(_ context.Context, in *jobIn) (*answer[api.JobProgress], er
 		})
 		var planned, cut, toBend, bent, loaded, shipped sum
 		for _, l := range p.LinesOf(in.Job, "") {
-			bend := slices.IndexFunc(l.Route, func(s string) bool { return s == "bend" || s == "cut and bend" })
 			for _, b := range p.BundlesOf(l) {
 				if b.Voided {
 					continue
 				}
-				m := mass(b, l)
+				of := p.Line(b.Line) // what it is made to, which the line may not be any more
+				bend := slices.IndexFunc(b.Steps(of), func(s string) bool { return s == "bend" || s == "cut and bend" })
+				m := mass(b, of)
 				planned.add(b, m)
 				if b.Done > 0 {
 					cut.add(b, m)

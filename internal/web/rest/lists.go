@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/danielgtaylor/huma/v2"
+
 	"tagd/api"
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
@@ -18,8 +20,8 @@ import (
 
 func (a *ops) lists() {
 	register(a, http.MethodPost, "/lists", "take-list", "Take a bar list, whole or not at all", a.takeList, group("bar lists"),
-		about("CSV, XLSX or BVBS BF2D, told apart by what is in the file. All faults come at once, each with its row and field; with dry_run the file is only looked at, and its faults are part of the answer. The same file again changes nothing."))
-	a.uploads("/lists", "file", nil, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "application/octet-stream")
+		about("CSV, XLSX or BVBS BF2D, told apart by what is in the file. All faults come at once, each with its row and field; with dry_run the file is only looked at, and its faults are part of the answer. The same file again changes nothing. Another file under a list that was taken is its next revision, and names it: of begun bundles that it changes, decide has to say what becomes of each, else the answer is a problem that names them."))
+	a.uploads("/lists", "file", map[string]*huma.Schema{"decide": {Type: "string", Description: "As the parameter decide, one decision a line."}}, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "application/octet-stream")
 	register(a, http.MethodGet, "/lists", "list-lists", "Bar lists, by job and list number", a.listLists, group("bar lists"))
 	register(a, http.MethodGet, "/lists/{job}/{list}", "get-list", "A bar list with its lines", a.getList, group("bar lists"))
 }
@@ -54,6 +56,9 @@ type takeListIn struct {
 	Coating  string   `query:"coating" maxLength:"40"`
 	Unit     string   `query:"unit" enum:"mm,cm,m,in,ft" doc:"Unit of bare numbers in the columns length and pin. Left out, the plant's, or none: such numbers are faults."`
 	DryRun   bool     `query:"dry_run" doc:"Only look at the file; nothing is recorded."`
+	From     string   `query:"from_list" maxLength:"24" doc:"Another list of the job: marks that the file has of the same steel, length and shape are taken over from it."`
+	Decide   []string `query:"decide,explode" maxItems:"500" maxLength:"600" doc:"What becomes of begun bundles that a revision changes: NUMBER=deliver, NUMBER=scrap or NUMBER=to stock; all=... for those that no other names; behind a colon the reason."`
+	Reason   string   `query:"reason" maxLength:"500" doc:"Of all decisions that give none."`
 	Device   string   `query:"device" maxLength:"100" doc:"What the request was made with."`
 	People   []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
 	Keyed
@@ -83,7 +88,7 @@ func rowFaults(faults []barlist.Fault) []api.RowFault {
 }
 
 func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTaken], error) {
-	name, data, err := in.read("file", mostUpload)
+	name, data, err := in.read("file", mostUpload, "decide")
 	if err != nil {
 		return nil, err
 	}
@@ -93,10 +98,14 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 	if name == "" {
 		name = "list"
 	}
+	said, err := in.said()
+	if err != nil {
+		return nil, err
+	}
 	file, faults, warnings := barlist.Read(name, data, a.defaults(in))
 	out := api.ListTaken{
 		Job: file.Job, List: file.List, Revision: file.Revision, Format: file.Format, Lines: []api.Line{},
-		Faults: rowFaults(faults), Warnings: rowFaults(warnings), NewJobs: []string{}, DryRun: in.DryRun,
+		Faults: rowFaults(faults), Warnings: rowFaults(warnings), NewJobs: []string{}, DryRun: in.DryRun, Changes: []api.ListChange{}, Says: []string{},
 	}
 	if len(faults) > 0 {
 		if !in.DryRun {
@@ -107,22 +116,23 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 	}
 	if in.DryRun {
 		err := a.f.View(func(p *view.Past) error {
-			t, err := barlist.Look(p, file, a.o.Limits, barlist.Said{})
+			t, err := barlist.Look(p, file, a.o.Limits, said)
 			if err != nil {
 				return err
 			}
 			out.Bundles, out.NewJobs, out.Existing = t.Bundles, notNil(t.NewJobs), t.Existing
+			out.Changes, out.Says = listChanges(t.Changes), notNil(t.Says)
 			return nil
 		})
 		a.readLines(&out, file)
 		return &answer[api.ListTaken]{out}, err
 	}
 	by := api.By{Device: in.Device, People: in.People}
-	o, err := a.origin("", by, in.Key, []any{"list", in.Job, in.List, in.Revision, by, file.SHA256})
+	o, err := a.origin("", by, in.Key, []any{"list", in.Job, in.List, in.Revision, by, file.SHA256, said})
 	if err != nil {
 		return nil, err
 	}
-	t, r, err := a.f.TakeList(ctx, o, file)
+	t, r, err := a.f.Revise(ctx, o, file, said)
 	if err != nil {
 		return nil, err
 	}
@@ -130,9 +140,16 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 	for _, j := range bodies[event.JobSet](r) {
 		out.NewJobs = append(out.NewJobs, j.Job)
 	}
-	for _, l := range bodies[event.LineTaken](r) {
-		out.Lines = append(out.Lines, a.line(l))
-		out.Bundles += len(l.Bundles)
+	out.Changes, out.Says = listChanges(t.Changes), notNil(t.Says)
+	for _, e := range r.Events {
+		l, ok := e.Body.(event.LineTaken)
+		if changed, is := e.Body.(event.LineChanged); is {
+			l, ok = changed.Taken, true
+		}
+		if ok && l.Row > 0 { // not one of the shop's own stock, for what a revision left over
+			out.Lines = append(out.Lines, a.line(l))
+			out.Bundles += len(l.Bundles)
+		}
 	}
 	if t.Existing {
 		err = a.f.View(func(p *view.Past) error {
@@ -220,7 +237,21 @@ func (a *ops) getList(_ context.Context, in *struct {
 		}
 		out := api.ListDetail{List: barList(l), Marks: []api.Line{}}
 		for _, one := range p.LinesOf(in.Job, in.List) {
-			out.Marks = append(out.Marks, a.line(one.LineTaken))
+			line := a.line(one.LineTaken)
+			newest, withdrawn := p.Newest(one.Seq)
+			if line.Withdrawn = withdrawn && newest == one.Seq; newest != one.Seq {
+				line.Into = p.Line(newest).List
+			}
+			if one.Was != 0 {
+				line.Bundles = nil
+				for _, b := range p.BundlesOf(one) {
+					if !b.Voided {
+						line.Bundles = append(line.Bundles, b.Number.String())
+					}
+				}
+				line.Count = len(line.Bundles)
+			}
+			out.Marks = append(out.Marks, line)
 		}
 		return out, nil
 	})

@@ -13,6 +13,7 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humaecho"
 	"github.com/labstack/echo/v4"
 
+	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/tags"
@@ -144,6 +145,10 @@ func (q *quiet) BodyWriter() io.Writer {
 func problem(err error) error {
 	var row *floor.RowError
 	var wrong *event.Refusal
+	var open *barlist.Undecided
+	if errors.As(err, &open) {
+		return undecided(open)
+	}
 	if errors.As(err, &row) && errors.As(row.Err, &wrong) {
 		return invalid(fmt.Sprintf("[%d].%s", row.Row, wrong.Field), wrong.Says)
 	}

@@ -84,7 +84,7 @@ func TestProblems(t *testing.T) {
 		{"tags of nothing", "POST", "/tags", jsonType, `{}`, 422, "invalid", "body.numbers"},
 		{"a tag never given out", "POST", "/tags", jsonType, `{"numbers":["` + absent + `"]}`, 422, "invalid", "body.numbers[0]"},
 		{"a list with faults", "POST", "/lists?job=26-014&list=2", "text/csv", "mark,size,length,pieces\nA,10,12,x\n", 422, "invalid", "row 2, pieces"},
-		{"a list under another's number", "POST", "/lists?job=26-014&list=1", "text/csv", "mark,size,length,pieces\nA,#5,12',4\n", 422, "invalid", "list"},
+		{"a list under another's number", "POST", "/lists?job=26-014&list=1", "text/csv", "mark,size,length,pieces\nA,#5,12',4\n", 422, "invalid", "revision"},
 		{"a form without its file", "POST", "/lists", "multipart/form-data; boundary=x", "--x--\r\n", 422, "invalid", "body.file"},
 		{"a form that ends", "POST", "/lists", "multipart/form-data; boundary=x", "--x\r\nContent-Disp", 400, "bad-request", ""},
 		{"a form of no boundary", "POST", "/lists", "multipart/form-data", "--x", 400, "bad-request", ""},

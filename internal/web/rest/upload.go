@@ -7,6 +7,7 @@ import (
 	"mime"
 	"mime/multipart"
 	"net/http"
+	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -18,6 +19,7 @@ import (
 type Upload struct {
 	body        io.Reader
 	contentType string
+	texts       map[string]string // fields of the form beside the file
 }
 
 // Resolve takes the body over.
@@ -75,11 +77,33 @@ func brokenForm(err error) error {
 	return web.Refuse("bad-request", "The form in the request cannot be read: "+err.Error()+".", "Send it again.")
 }
 
+// text keeps a field of the form that is no file.
+func (u *Upload) text(p part) error {
+	b, err := io.ReadAll(io.LimitReader(p, mostText+1))
+	if err != nil {
+		return brokenForm(err)
+	}
+	if len(b) > mostText {
+		return &http.MaxBytesError{Limit: mostText}
+	}
+	if u.texts == nil {
+		u.texts = map[string]string{}
+	}
+	u.texts[p.name] = string(b)
+	return nil
+}
+
+// mostText is the most bytes of a field that is no file.
+const mostText = 4 << 20
+
 // read gives the file of a request whole, and its name where the form says it. A file of more bytes
-// than most is not read to its end.
-func (u *Upload) read(field string, most int64) (name string, data []byte, err error) {
+// than most is not read to its end. Fields of the form in also are kept as texts.
+func (u *Upload) read(field string, most int64, also ...string) (name string, data []byte, err error) {
 	found := false
 	err = u.each(field, func(p part) error {
+		if p.name != field && slices.Contains(also, p.name) {
+			return u.text(p)
+		}
 		if p.name != field {
 			return invalid("body."+p.name, "is no field of this form; the file is the field "+field)
 		}
