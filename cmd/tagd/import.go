@@ -72,8 +72,9 @@ changes, say what becomes of it, with --decide once for each of them:
 the file has of the same mark, steel, length and shape is not made twice.
 
 With --dry-run the file is only looked at: its lines are shown as they would be
-taken, and with a plant in the data folder what a revision would change, and ask.
-Without one no store is needed; settings are then those that a plant begins with.
+taken, and where the data folder has a store, what a revision would change and
+what it asks. That needs no store; the settings of the data folder are used if
+there is one, else those that a plant begins with.
 
 With --json the answer is one object: "lines" with mark, size, grade, length_mm,
 pieces, shape, weight_kg and more; "faults" and "warnings" with row, field and
