@@ -123,7 +123,7 @@ func (h *history) start() {
 	}
 	var err error
 	h.Floor, err = floor.Open(open, floor.Config{
-		Plant: 1, Rules: rules(), Limits: barlist.Limits{Pieces: 12}, Settings: []byte("plant = 1\n"), Now: func() time.Time { return h.now },
+		Plant: 1, Rules: shifts(), Limits: barlist.Limits{Pieces: 12}, Settings: []byte("plant = 1\n"), Now: func() time.Time { return h.now },
 	})
 	require.NoError(h, err)
 }
@@ -313,6 +313,8 @@ func given(b event.Body) (out []tags.Number) {
 		if b.Rest != 0 {
 			out = append(out, b.Rest)
 		}
+		remnants(b.Closed)
+	case event.PartDone:
 		remnants(b.Closed)
 	case event.Undone:
 		remnants(b.Closed)

@@ -27,25 +27,22 @@ type model struct {
 	feeds   map[string][]tags.Number // by "station/feed"
 	runs    map[uint64]*run
 	open    map[string]uint64           // by station
-	cutIn   map[tags.Number]uint64      // the newest run of each bundle
 	of      map[tags.Number][]uint64    // all runs that pieces of each bundle are of
 	on      map[tags.Number]tags.Number // load of each bundle
 	gone    map[tags.Number]bool        // loads that left
 	voided  map[tags.Number]bool
-	planned map[tags.Number]tags.Number // load of each bundle
-	lies    map[tags.Number]scan.Lying  // pocket of each bundle that was not moved since
-	pockets map[tags.Number]string      // station of that pocket
+	planned map[tags.Number]tags.Number       // load of each bundle
+	lies    map[tags.Number]map[string]string // pocket by station of each bundle that was not moved since
 	events  []event.Event
 	kin     kin
+	work    work
 }
 
 // run is a run as it could have gone: may are all lots that its bars can have come from.
 type run struct {
 	station string
 	steel   bar.Steel
-	members []tags.Number
-	pieces  map[tags.Number]int // of each member: to cut or cut, those lost among them
-	lost    map[tags.Number]int // of each member: lost while it was being cut
+	members []*member
 	may     []tags.Number
 	before  []tags.Number // may, before its closing narrowed it
 	said    bool
@@ -66,10 +63,9 @@ func tell(t require.TestingT, p *view.Past) *model {
 	m := &model{
 		lines: map[tags.Number]event.LineTaken{}, pieces: map[tags.Number]int{}, lots: map[tags.Number]event.LotReceived{},
 		remnant: map[tags.Number]left{}, feeds: map[string][]tags.Number{}, runs: map[uint64]*run{}, open: map[string]uint64{},
-		cutIn: map[tags.Number]uint64{}, on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
+		on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
-		lies: map[tags.Number]scan.Lying{}, pockets: map[tags.Number]string{},
-		of: map[tags.Number][]uint64{}, kin: newKin(),
+		lies: map[tags.Number]map[string]string{}, of: map[tags.Number][]uint64{}, kin: newKin(), work: newWork(),
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -88,16 +84,20 @@ func (m *model) pocket(e event.Event) (told bool) {
 		if pocket == "" {
 			return
 		}
-		for o, l := range m.lies {
-			if l.Pocket == pocket && m.pockets[o] == m.runs[of].station && e.Answer != nil {
+		station := m.runs[of].station
+		for o, lies := range m.lies {
+			if o != n && lies[station] == pocket && e.Answer != nil {
 				told = slices.ContainsFunc(e.Answer.Notes, func(n event.Note) bool { return n.Code == "pocket taken" })
 			}
 		}
-		m.lies[n], m.pockets[n] = scan.Lying{Pocket: pocket, Bundle: n}, m.runs[of].station
+		if m.lies[n] == nil {
+			m.lies[n] = map[string]string{}
+		}
+		m.lies[n][station] = pocket
 	}
 	switch b := e.Body.(type) {
 	case event.RunOpened:
-		in(b.Bundle, m.cutIn[b.Bundle], b.Pocket)
+		in(b.Bundle, m.of[b.Bundle][len(m.of[b.Bundle])-1], b.Pocket)
 	case event.RunJoined:
 		in(b.Bundle, b.Run, b.Pocket)
 	case event.StepStarted:
@@ -106,11 +106,6 @@ func (m *model) pocket(e event.Event) (told bool) {
 		delete(m.lies, b.Number)
 	case event.Loaded:
 		delete(m.lies, b.Bundle)
-	case event.Undone:
-		switch m.events[b.Seq].Body.(type) {
-		case event.RunOpened, event.RunJoined:
-			delete(m.lies, b.Bundle)
-		}
 	}
 	return told
 }
@@ -167,7 +162,7 @@ func (m *model) fold(seq uint64, e event.Event) {
 		feed := b.Station + "/" + b.Feed
 		m.feeds[feed] = slices.DeleteFunc(m.feeds[feed], func(n tags.Number) bool { return b.Lot == 0 || n == b.Lot })
 	case event.RunOpened:
-		r := &run{station: b.Station, steel: m.lines[b.Bundle].Steel, said: b.Said, may: b.Lots, pieces: map[tags.Number]int{}, lost: map[tags.Number]int{}}
+		r := &run{station: b.Station, steel: m.lines[b.Bundle].Steel, said: b.Said, may: b.Lots}
 		if !b.Said {
 			r.may = m.lying(b.Station, r.steel)
 		}
@@ -180,18 +175,6 @@ func (m *model) fold(seq uint64, e event.Event) {
 		r := m.runs[b.Run]
 		r.may = slices.Concat(r.may, b.Lots)
 		m.join(b.Bundle, b.Run)
-	case event.CutDone:
-		r := m.runs[m.cutIn[b.Bundle]]
-		r.may = slices.Concat(r.may, b.Lots)
-		m.pieces[b.Bundle] = b.Pieces
-		r.pieces[b.Bundle] = b.Pieces + r.lost[b.Bundle]
-		if b.Rest != 0 {
-			m.lines[b.Rest], m.pieces[b.Rest] = m.lines[b.Bundle], b.Owed
-			if l, ok := m.planned[b.Bundle]; ok {
-				m.planned[b.Rest] = l
-			}
-		}
-		m.close(seq, m.cutIn[b.Bundle], b.Closed)
 	case event.Undone:
 		m.undo(seq, b)
 	case event.BundleVoided:
@@ -208,15 +191,14 @@ func (m *model) fold(seq uint64, e event.Event) {
 	case event.Shipped:
 		m.gone[b.Load] = true
 	}
-	m.mishap(e)
+	m.working(seq, e)
+	m.mishap(seq, e)
 }
 
 // join makes a bundle one of those that are cut in a run.
 func (m *model) join(n tags.Number, of uint64) {
 	r := m.runs[of]
-	r.members = append(r.members, n)
-	r.pieces[n] = m.pieces[n]
-	m.cutIn[n] = of
+	r.members = append(r.members, &member{n: n, pieces: max(0, m.pieces[n]-m.work.made[n])})
 	m.of[n] = append(slices.Clip(m.of[n]), of)
 }
 
@@ -243,38 +225,11 @@ func (m *model) close(seq, of uint64, c *event.RunClosed) {
 }
 
 func (m *model) undo(seq uint64, u event.Undone) {
-	of := m.cutIn[u.Bundle]
-	switch b := m.events[u.Seq].Body.(type) {
-	case event.RunOpened, event.RunJoined:
-		r := m.runs[of]
-		delete(m.cutIn, u.Bundle)
-		m.of[u.Bundle] = m.of[u.Bundle][:len(m.of[u.Bundle])-1]
-		delete(r.pieces, u.Bundle)
-		delete(r.lost, u.Bundle)
-		r.members = slices.DeleteFunc(r.members, func(n tags.Number) bool { return n == u.Bundle })
-		m.close(seq, of, u.Closed)
-		if len(r.members) == 0 {
-			delete(m.open, r.station)
-		}
-	case event.CutDone:
-		r := m.runs[of]
-		m.pieces[u.Bundle] = b.Asked
-		r.pieces[u.Bundle] = b.Asked + r.lost[u.Bundle]
-		if b.Rest != 0 {
-			m.void(b.Rest)
-		}
-		if r.closed != nil {
-			r.may = r.before
-			if !r.said {
-				r.may = slices.Concat(r.may, m.lying(r.station, r.steel))
-			}
-			r.closed = nil
-			m.open[r.station] = of
-		}
-	case event.Loaded:
+	if _, ok := m.events[u.Seq].Body.(event.Loaded); ok {
 		delete(m.on, u.Bundle)
 	}
-	m.mishapUndone(u.Bundle, m.events[u.Seq].Body)
+	m.unworked(seq, u)
+	m.mishapUndone(u)
 }
 
 // heats are all heats that something cut in some runs can be of, and whether there may be others.
@@ -310,6 +265,7 @@ func (h *history) check(fold bool) {
 		h.checkLoads(p, m)
 		h.checkHeats(p, m)
 		h.checkKin(p, m)
+		h.checkWork(p, m)
 		return nil
 	}))
 	if !fold {
@@ -347,12 +303,14 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 	for seq, r := range m.runs {
 		state, ok := p.Run(seq)
 		require.True(h, ok)
-		var members []tags.Number
+		var members, want []member
 		for _, x := range state.Members {
-			members = append(members, x.Bundle)
-			require.Equal(h, r.pieces[x.Bundle], x.Pieces)
+			members = append(members, member{x.Bundle, x.Pieces, x.Lost, x.Done})
 		}
-		require.ElementsMatch(h, r.members, members)
+		for _, x := range r.members {
+			want = append(want, *x)
+		}
+		require.ElementsMatch(h, want, members)
 		if r.closed == nil {
 			if len(r.members) > 0 {
 				require.Equal(h, seq, p.Floor(r.station).Run)
@@ -368,8 +326,8 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 			drawn += m.length(d.Lot) * bar.Length(d.Bars)
 			in += m.length(d.Lot) * bar.Length(d.Over)
 		}
-		for _, n := range r.members {
-			made += m.lines[n].Length * bar.Length(r.pieces[n])
+		for _, x := range r.members {
+			made += m.lines[x.n].Length * bar.Length(x.pieces)
 		}
 		out += made + r.closed.Scrap
 		in += r.closed.Missing
@@ -411,13 +369,13 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 	})
 	require.Equal(h, len(m.lots)+len(m.remnant), count)
 	require.Equal(h, in, out, "metal in, and metal in pieces, scrap and on hand")
-	for _, station := range []string{"S1", "S2"} {
+	for _, station := range []string{"S1", "S2", "S3"} {
 		f := p.Floor(station)
 		require.Equal(h, m.open[station], f.Run)
 		var lying []scan.Lying
-		for n, l := range m.lies {
-			if m.pockets[n] == station {
-				lying = append(lying, l)
+		for n, lies := range m.lies {
+			if lies[station] != "" {
+				lying = append(lying, scan.Lying{Pocket: lies[station], Bundle: n})
 			}
 		}
 		require.ElementsMatch(h, lying, f.Pockets)
@@ -434,7 +392,7 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 		require.Equal(h, m.on[b.Number], b.Load)
 		require.Equal(h, m.voided[b.Number], b.Voided)
 		require.Equal(h, m.planned[b.Number], b.Planned)
-		require.Equal(h, m.lies[b.Number].Pocket, b.Pocket)
+		require.Equal(h, m.lies[b.Number][b.Station], b.Pocket)
 		require.Equal(h, b.Load != 0 && m.gone[b.Load], b.Shipped)
 		if b.Load != 0 {
 			want[b.Load] = append(want[b.Load], b.Number)

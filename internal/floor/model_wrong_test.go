@@ -1,6 +1,7 @@
 package floor_test
 
 import (
+	"maps"
 	"slices"
 
 	"github.com/stretchr/testify/require"
@@ -57,7 +58,7 @@ func (m *model) parted(n, of tags.Number, pieces int) {
 }
 
 // mishap folds what happens to bundles beside their route.
-func (m *model) mishap(e event.Event) {
+func (m *model) mishap(seq uint64, e event.Event) {
 	k := m.kin
 	switch b := e.Body.(type) {
 	case event.CutDone:
@@ -72,7 +73,10 @@ func (m *model) mishap(e event.Event) {
 				delete(m.planned, b.Rest)
 			}
 		}
+		at := m.lossOf(b)
+		m.work.losses[seq] = at
 		m.less(b, 1)
+		m.lessWork(at, b, 1)
 		if m.pieces[b.Bundle] == 0 {
 			m.void(b.Bundle)
 			delete(m.lies, b.Bundle)
@@ -81,11 +85,9 @@ func (m *model) mishap(e event.Event) {
 		for _, part := range b.Into {
 			m.parted(part.Number, b.Bundle, part.Pieces)
 			m.pieces[b.Bundle] -= part.Pieces
-			m.of[part.Number] = m.of[b.Bundle]
+			m.of[part.Number], m.work.done[part.Number] = m.of[b.Bundle], m.work.done[b.Bundle]
 			k.replaces[part.Number] = k.replaces[b.Bundle]
-			if l, ok := m.lies[b.Bundle]; ok {
-				m.lies[part.Number], m.pockets[part.Number] = scan.Lying{Pocket: l.Pocket, Bundle: part.Number}, m.pockets[b.Bundle]
-			}
+			m.lies[part.Number] = maps.Clone(m.lies[b.Bundle])
 		}
 	case event.BundlesMerged:
 		for _, n := range b.From {
@@ -107,40 +109,17 @@ func (m *model) less(b event.PiecesLost, sign int) {
 		m.kin.sampled[b.Bundle] += sign * b.Pieces
 	}
 	m.pieces[b.Bundle] -= sign * b.Pieces
-	if r := m.runs[m.cutIn[b.Bundle]]; r != nil && m.cutting(b.Bundle) {
-		r.lost[b.Bundle] += sign * b.Pieces
-	}
 }
 
-// cutting says whether a bundle is being cut: nothing was done with it since its run took it in.
-func (m *model) cutting(n tags.Number) bool {
-	at, done := m.cutIn[n]
-	for seq := at; done && seq < uint64(len(m.events)); seq++ {
-		switch b := m.events[seq].Body.(type) {
-		case event.CutDone:
-			if b.Bundle == n && !m.undone(seq) {
-				return false
-			}
-		}
-	}
-	return done
-}
-
-func (m *model) undone(seq uint64) bool {
-	return slices.ContainsFunc(m.events[seq:], func(e event.Event) bool {
-		u, ok := e.Body.(event.Undone)
-		return ok && u.Seq == seq
-	})
-}
-
-func (m *model) mishapUndone(n tags.Number, body event.Body) {
-	k := m.kin
-	switch b := body.(type) {
+func (m *model) mishapUndone(u event.Undone) {
+	k, n := m.kin, u.Bundle
+	switch b := m.events[u.Seq].Body.(type) {
 	case event.PiecesLost:
 		if m.pieces[n] == 0 {
 			delete(m.voided, n)
 		}
 		m.less(b, -1)
+		m.lessWork(m.work.losses[u.Seq], b, -1)
 		if b.Rest != 0 {
 			m.void(b.Rest)
 		}
@@ -164,19 +143,25 @@ func (m *model) mishapUndone(n tags.Number, body event.Body) {
 	}
 }
 
-// checkKin: no piece comes or goes: of each line, the pieces of all its bundles that are cut, and those
-// that they lost, are those that its runs made.
+// checkKin: no piece comes or goes: of each line, the pieces of all its bundles that are cut, in parts or
+// whole, and those that they lost, are those that its runs made.
 func (h *history) checkKin(p *view.Past, m *model) {
 	made, have := map[uint64]int{}, map[uint64]int{}
 	for _, r := range m.runs {
-		for n, pieces := range r.pieces {
-			b, _ := p.Bundle(n)
-			made[b.Line] += pieces
+		for _, x := range r.members {
+			b, _ := p.Bundle(x.n)
+			if made[b.Line] += x.lost; x.done {
+				made[b.Line] += x.pieces - x.lost
+			}
 		}
 	}
 	p.Bundles(0, func(b scan.Bundle) bool {
 		if len(m.of[b.Number]) > 0 {
-			have[b.Line] += m.pieces[b.Number] + m.kin.lost[b.Number]
+			cut := m.pieces[b.Number]
+			if m.work.done[b.Number] == 0 {
+				cut = m.work.made[b.Number]
+			}
+			have[b.Line] += cut + m.kin.lost[b.Number] - m.work.unmade[b.Number]
 		}
 		k := scan.Kin{}
 		if b.Kin != nil {
