@@ -113,9 +113,7 @@ func (a *apply) split(b event.BundleSplit) {
 			kin(r).Parents = []tags.Number{b.Bundle}
 			r.Kin.Replaces = x.Replaces()
 		})
-		if r, _ := a.Bundle(part.Number); r.Pocket != "" {
-			a.pocket(r)
-		}
+		a.beside(x, part.Number)
 		a.raw(tPart, twoKey(uint64(b.Bundle), uint64(part.Number)), nil)
 	}
 	a.advance(b.Bundle, func(x *scan.Bundle) {

@@ -185,6 +185,23 @@ func (a *apply) away(x *scan.Bundle) {
 	x.Pocket = ""
 }
 
+// beside lets a bundle lie in all pockets in which another one lies.
+func (a *apply) beside(x scan.Bundle, n tags.Number) {
+	stations := []string{x.Station}
+	for _, seq := range x.Runs {
+		if r, _ := a.Run(seq); !slices.Contains(stations, r.Station) {
+			stations = append(stations, r.Station)
+		}
+	}
+	for _, station := range stations {
+		for _, l := range a.Floor(station).Pockets {
+			if l.Bundle == x.Number {
+				a.floor(station, func(f *scan.Floor) { f.Pockets = append(slices.Clone(f.Pockets), scan.Lying{Pocket: l.Pocket, Bundle: n}) })
+			}
+		}
+	}
+}
+
 // emptyPocket takes a bundle out of the pocket that it has at a station.
 func (a *apply) emptyPocket(n tags.Number, station string) {
 	if slices.ContainsFunc(a.Floor(station).Pockets, func(l scan.Lying) bool { return l.Bundle == n }) {
