@@ -46,20 +46,28 @@ func (h *history) part() {
 	h.scan(pick(h, "station", stations...), n, h.beside, func(x *scan.Scan) { x.Do, x.Pieces = scan.Part, h.upTo("pieces", 9) })
 }
 
+// elsewhere is a bundle that is at work at another station than this.
+func (h *history) elsewhere(station string) tags.Number {
+	return h.someBundle(func(b scan.Bundle) bool {
+		return b.Started && b.Load == 0 && b.Station != station && b.Station[0] == station[0]
+	})
+}
+
 func (h *history) take() {
-	n := h.someBundle(begun)
-	h.scan(pick(h, "station", stations...), n, h.beside, func(x *scan.Scan) { x.Do, x.Pieces = scan.Take, pick(h, "there", 0, 0, 1, 4) })
+	at := pick(h, "station", stations...)
+	h.scan(at, h.elsewhere(at), h.beside, func(x *scan.Scan) { x.Do, x.Pieces = scan.Take, pick(h, "there", 0, 0, 1, 4) })
 }
 
 func (h *history) join() {
-	n := h.someBundle(begun)
-	h.scan(pick(h, "station", stations...), n, h.beside, func(x *scan.Scan) { x.Do, x.Pieces = scan.Join, pick(h, "here", 0, 0, 0, 5) })
+	at := pick(h, "station", "S1", "S2", "S2", "S3")
+	h.scan(at, h.elsewhere(at), h.beside, func(x *scan.Scan) { x.Do, x.Pieces = scan.Join, pick(h, "here", 0, 0, 0, 5) })
 }
 
 // goOn scans what is at work where it is, or anywhere.
 func (h *history) goOn() {
-	n := h.someBundle(begun)
-	h.scan(pick(h, "station", stations...), n, h.beside, func(x *scan.Scan) { x.Pieces = pick(h, "pieces", 0, 0, 3, 7) })
+	at := pick(h, "station", stations...)
+	n := h.someBundle(func(b scan.Bundle) bool { return begun(b) && (b.Station == at || b.Made > 0) })
+	h.scan(at, n, h.beside, func(x *scan.Scan) { x.Pieces = pick(h, "pieces", 0, 0, 3, 7) })
 }
 
 // single works at the shear whose runs are of one bundle.
