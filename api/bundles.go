@@ -31,9 +31,14 @@ type Bundle struct {
 	Load     string   `json:"load,omitempty" doc:"The load that it is on."`
 	Planned  string   `json:"planned_load,omitempty" doc:"The load that it is planned on."`
 	Draw
-	Held    bool      `json:"held"`
-	Copy    int       `json:"copy,omitempty" doc:"Newest copy of its tag. Left out: none was recorded."`
-	Updated time.Time `json:"updated" doc:"When its newest event was recorded."`
+	Held        bool      `json:"held"`
+	Lost        int       `json:"lost,omitempty" doc:"Pieces that it had and lost, samples among them."`
+	Sampled     int       `json:"sampled,omitempty" doc:"Of those, pieces taken for a test."`
+	Replacement bool      `json:"replacement,omitempty" doc:"It is made for pieces that another bundle lost, and says so on its tag."`
+	Parents     []string  `json:"parents,omitempty" doc:"Bundles of which it has pieces: it was split off, or they were merged into it."`
+	Into        string    `json:"into,omitempty" doc:"The bundle that it was merged into; it is no more then."`
+	Copy        int       `json:"copy,omitempty" doc:"Newest copy of its tag. Left out: none was recorded."`
+	Updated     time.Time `json:"updated" doc:"When its newest event was recorded."`
 }
 
 // Bundles is a page of bundles, by number.
@@ -66,9 +71,34 @@ type SetRoute struct {
 	By
 }
 
+// LosePieces says that a bundle has so many pieces no more.
+type LosePieces struct {
+	Pieces  int    `json:"pieces" minimum:"1"`
+	Why     string `json:"why" maxLength:"40" doc:"miscut, misbent, sample (for a test), damaged, site (lost or spoilt there) or revised."`
+	Note    string `json:"note,omitempty" maxLength:"500"`
+	Settled bool   `json:"settled,omitempty" doc:"Nothing is owed for them. Left out: the line owes a replacement bundle, except where a revision took the pieces away."`
+	By
+}
+
+// SplitBundle ties pieces of a bundle as bundles of their own.
+type SplitBundle struct {
+	Pieces []int  `json:"pieces" minItems:"1" maxItems:"50" doc:"Of each new bundle. At least one piece stays under the old number."`
+	Reason string `json:"reason,omitempty" maxLength:"500"`
+	By
+}
+
+// MergeBundles ties bundles of one line into one of them.
+type MergeBundles struct {
+	From    []string `json:"from" minItems:"1" maxItems:"50" maxLength:"20" doc:"Numbers of those that are no more then."`
+	Already bool     `json:"already,omitempty" doc:"They are tied: what a rule would refuse is recorded with a Check."`
+	Reason  string   `json:"reason,omitempty" maxLength:"500"`
+	By
+}
+
 // Changed is the receipt of a change of a bundle.
 type Changed struct {
 	Recorded
-	Bundle Bundle `json:"bundle"`
-	Notes  []Note `json:"notes" doc:"What else became of it, in sentences."`
+	Bundle Bundle   `json:"bundle"`
+	Others []Bundle `json:"others,omitempty" doc:"Other bundles that it made, changed or ended."`
+	Notes  []Note   `json:"notes" doc:"What else became of it, in sentences."`
 }

@@ -97,11 +97,12 @@ func (c *Client) SetHeats(ctx context.Context, number string, s SetHeats) (Recei
 }
 
 // BundleFilter says which bundles a page holds; empty is all.
-type BundleFilter struct{ Job, List, Mark, State string }
+type BundleFilter struct{ Job, List, Mark, State, Size, Length, Place string }
 
 // Bundles is a page of bundles, by number.
 func (c *Client) Bundles(ctx context.Context, f BundleFilter, after string, limit int) (Bundles, error) {
-	return get[Bundles](ctx, c, "/bundles", page(after, limit, "job", f.Job, "list", f.List, "mark", f.Mark, "state", f.State))
+	return get[Bundles](ctx, c, "/bundles", page(after, limit, "job", f.Job, "list", f.List, "mark", f.Mark, "state", f.State,
+		"size", f.Size, "length", f.Length, "place", f.Place))
 }
 
 // Bundle is a bundle with where its steel came from and what happened to it.
@@ -117,6 +118,26 @@ func (c *Client) Undo(ctx context.Context, number string, b Because) (Changed, e
 // Void takes a bundle that is not begun out of the work.
 func (c *Client) Void(ctx context.Context, number string, b Because) (Changed, error) {
 	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "void"), b)
+}
+
+// Lose says that a bundle has so many pieces no more. Its replacement is among the others.
+func (c *Client) Lose(ctx context.Context, number string, l LosePieces) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "lost"), l)
+}
+
+// Split ties pieces of a bundle as bundles of their own, which are the others.
+func (c *Client) Split(ctx context.Context, number string, s SplitBundle) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "split"), s)
+}
+
+// Merge ties bundles into the one of the number.
+func (c *Client) Merge(ctx context.Context, number string, m MergeBundles) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "merge"), m)
+}
+
+// LoseTag says that the tag of a bundle, lot or load is lost.
+func (c *Client) LoseTag(ctx context.Context, l LoseTag) (TagLost, error) {
+	return send[TagLost](ctx, c, http.MethodPost, "/tags/lost", l)
 }
 
 // SetRoute gives a bundle a route of its own.

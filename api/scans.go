@@ -6,7 +6,7 @@ import "time"
 type Scan struct {
 	Code     string    `json:"code" maxLength:"8192" doc:"What the scanner read, as it came. Empty only with do: empty, which then empties the whole feed."`
 	Station  string    `json:"station" minLength:"1" maxLength:"40" example:"S1"`
-	Do       string    `json:"do,omitempty" enum:"empty,unload,ship,show,part,take,join" doc:"Left out: what the station makes of it. part: so many pieces of the step are done, and the bundle waits for the rest. take: take over what was started at another station; pieces are those made there. join: cut here too what is being cut at another station. empty: take the lot, or with no code all, off the feed. unload: take the bundle off its load. ship: the load leaves. show: only show what it is; nothing is recorded."`
+	Do       string    `json:"do,omitempty" enum:"empty,unload,ship,show,part,take,join,lost" doc:"Left out: what the station makes of it. part: so many pieces of the step are done, and the bundle waits for the rest. take: take over what was started at another station; pieces are those made there. join: cut here too what is being cut at another station. lost: so many pieces of the bundle are lost, and why says for what reason: miscut, misbent, sample, damaged, site or revised. empty: take the lot, or with no code all, off the feed. unload: take the bundle off its load. ship: the load leaves. show: only show what it is; nothing is recorded."`
 	Pieces   int       `json:"pieces,omitempty" minimum:"0" doc:"Typed count. Left out: as the tag says."`
 	Feed     string    `json:"feed,omitempty" maxLength:"40" doc:"Left out: the station's first."`
 	Pocket   string    `json:"pocket,omitempty" maxLength:"40"`

@@ -80,6 +80,22 @@ type CheckItem struct {
 	Notes    []Note    `json:"notes" doc:"The sentences that want a person."`
 }
 
+// LoseTag says that the tag of a bundle, lot or load is not where it should be.
+type LoseTag struct {
+	Number string `json:"number" maxLength:"20"`
+	Copy   int    `json:"copy,omitempty" minimum:"0" doc:"Copies up to this one are lost. Left out: all."`
+	Reason string `json:"reason,omitempty" maxLength:"500"`
+	By
+}
+
+// TagLost is the receipt of a lost tag.
+type TagLost struct {
+	Recorded
+	Number string `json:"number"`
+	Copy   int    `json:"copy" doc:"Copies up to this one are lost: a scan of one is a Check from now on."`
+	Notes  []Note `json:"notes" doc:"What to do next, in sentences."`
+}
+
 // PrintTags asks for tags on paper. The tags are those named, or all that the selection finds.
 type PrintTags struct {
 	Numbers []string `json:"numbers,omitempty" maxItems:"1000" maxLength:"20"`

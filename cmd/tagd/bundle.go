@@ -11,7 +11,13 @@ import (
 
 // bundleCmd is what an office says of bundles, one subcommand for each deed.
 type bundleCmd struct {
-	Route routeCmd `cmd:"" help:"give it a route of its own"`
+	Route   routeCmd   `cmd:"" help:"give it a route of its own"`
+	Lost    lostCmd    `cmd:"" help:"pieces of it are lost"`
+	Split   splitCmd   `cmd:"" help:"tie pieces of it as bundles of their own"`
+	Merge   mergeCmd   `cmd:"" help:"tie bundles of its line into it"`
+	TagLost tagLostCmd `cmd:"" help:"its tag is lost"`
+	Undo    undoCmd    `cmd:"" help:"take its newest progress back"`
+	Void    voidCmd    `cmd:"" help:"take it out of the work, before it is begun"`
 }
 
 func (bundleCmd) Help() string {
@@ -21,6 +27,12 @@ Says of a bundle what no scan at a station says. Each deed is one event with
 its reason; nothing is deleted or edited. The deeds:
 
     route      give it a route of its own
+    lost       pieces of it are lost: the line owes others
+    split      tie pieces of it as bundles of their own
+    merge      tie bundles of its line into it
+    tag-lost   its tag is lost
+    undo       take its newest progress back
+    void       take it out of the work, before it is begun
 
 tagd bundle DEED --help explains one of them.
 
@@ -76,9 +88,16 @@ func writeChanged(out io.Writer, c api.Changed) error {
 	for _, n := range c.Notes {
 		fmt.Fprintln(out, strings.TrimSpace(n.Says+" "+n.Next))
 	}
-	b := c.Bundle
-	_, err := fmt.Fprintf(out, "%s  %s / %s  %s %s/%d  %d of %s  %s\n", b.Number, b.Job, b.List, b.Mark, b.K, b.N, b.Pieces, b.Length, b.Where)
-	return err
+	for _, b := range append([]api.Bundle{c.Bundle}, c.Others...) {
+		more := ""
+		if b.Replacement {
+			more = "  REPLACEMENT"
+		}
+		if _, err := fmt.Fprintf(out, "%s  %s / %s  %s %s/%d  %d of %s  %s%s\n", b.Number, b.Job, b.List, b.Mark, b.K, b.N, b.Pieces, b.Length, b.Where, more); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 type routeCmd struct {

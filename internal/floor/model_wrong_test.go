@@ -21,6 +21,7 @@ type kin struct {
 	into     map[tags.Number]tags.Number // where each merged one is
 	had      map[tags.Number]int         // pieces of each merged one
 	mislaid  map[tags.Number]int
+	went     map[tags.Number]int      // pieces of each bundle, when it was loaded last
 	weighed  map[tags.Number]bar.Mass // of each bundle, when it was loaded last
 	names    map[tags.Number]int      // which part of its bundle: 1 is b
 	k        map[tags.Number]tags.Number
@@ -29,7 +30,8 @@ type kin struct {
 func newKin() kin {
 	return kin{
 		lost: map[tags.Number]int{}, sampled: map[tags.Number]int{}, replaces: map[tags.Number]bool{}, into: map[tags.Number]tags.Number{},
-		had: map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{}, k: map[tags.Number]tags.Number{},
+		went: map[tags.Number]int{},
+		had:  map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{}, k: map[tags.Number]tags.Number{},
 	}
 }
 
@@ -97,6 +99,8 @@ func (m *model) mishap(seq uint64, e event.Event) {
 			m.void(n)
 			delete(m.lies, n)
 		}
+	case event.Loaded:
+		k.went[b.Bundle] = m.pieces[b.Bundle]
 	case event.TagLost:
 		k.mislaid[b.Number] = b.Copy
 	}
@@ -171,6 +175,9 @@ func (h *history) checkKin(p *view.Past, m *model) {
 			[]any{k.Lost, k.Sampled, k.Replaces, k.Into, k.Mislaid}, "%v", b.Number)
 		require.Equal(h, m.kin.names[b.Number], b.Rest, "%v is %s", b.Number, b.Name())
 		require.ElementsMatch(h, m.of[b.Number], b.Runs)
+		if b.Load != 0 {
+			require.Equal(h, m.kin.went[b.Number], b.Left())
+		}
 		require.GreaterOrEqual(h, b.Pieces, 0)
 		for _, from := range k.Parents {
 			require.True(h, b.Voided || slices.Contains(p.Parts(from), b.Number), "%v is of %v", b.Number, from)

@@ -73,7 +73,7 @@ func (j *judge) lose(b Bundle, l *Line, loss Loss) Outcome {
 		return j.refuse(b.Number, "not so many", title(b, l), b.Pieces, loss.Pieces)
 	case b.Started && loss.Pieces >= b.Pieces-b.Made:
 		return j.refuse(b.Number, "would be none", title(b, l), b.Next(l))
-	case !b.Started && b.Made > 0 && loss.Pieces > wait(b, loss.Why):
+	case !b.Started && b.Made > 0 && loss.Pieces > wait(b, l, loss.Why):
 		return j.refuse(b.Number, "part done", title(b, l), b.Made, b.Pieces, b.Next(l))
 	}
 	left := b.Pieces - loss.Pieces
@@ -99,8 +99,8 @@ func (j *judge) lose(b Bundle, l *Line, loss Loss) Outcome {
 
 // wait is how many pieces of a bundle that is part done can be lost: of those done, or of those that
 // still wait for the step. What is cut by halves has only those that are cut.
-func wait(b Bundle, why event.Loss) int {
-	if FromMade(b, why) {
+func wait(b Bundle, l *Line, why event.Loss) int {
+	if FromMade(b, l, why) {
 		return b.Made
 	}
 	return b.Pieces - b.Made
@@ -108,8 +108,8 @@ func wait(b Bundle, why event.Loss) int {
 
 // FromMade says whether pieces lost of a bundle that is part done are of those that are done at the step:
 // the others of a bundle that is not cut are no pieces yet, and only what is bent can be misbent.
-func FromMade(b Bundle, why event.Loss) bool {
-	return !b.Started && b.Made > 0 && (b.Done == 0 || why == event.Misbent)
+func FromMade(b Bundle, l *Line, why event.Loss) bool {
+	return !b.Started && b.Made > 0 && (b.Draws(l) || why == event.Misbent)
 }
 
 // undoLoss says what stands in the way of taking a loss back.

@@ -61,6 +61,7 @@ type Kin struct {
 	Sampled  int           // pieces lost as samples
 	Replaces bool          // it is made for pieces that another bundle lost
 	Had      int           // pieces that it had when it was merged into another
+	Away     int           // pieces lost after it left, which its load's papers still have
 	Mislaid  int           // copies of its tag up to this one are reported lost
 }
 
@@ -84,6 +85,14 @@ func (b Bundle) Lost() int {
 		return 0
 	}
 	return b.Kin.Lost
+}
+
+// Left is how many pieces went with its load.
+func (b Bundle) Left() int {
+	if b.Kin == nil {
+		return b.Pieces
+	}
+	return b.Pieces + b.Kin.Away
 }
 
 // Mislaid says up to which copy its tag is reported lost; 0 is none.

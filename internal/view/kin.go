@@ -85,7 +85,10 @@ func (a *apply) lost(b event.PiecesLost) {
 		if k.Lost += b.Pieces; b.Why == event.Sample {
 			k.Sampled += b.Pieces
 		}
-		if scan.FromMade(*x, b.Why) {
+		if x.Shipped {
+			k.Away += b.Pieces
+		}
+		if scan.FromMade(*x, a.Line(x.Line), b.Why) {
 			x.Made -= b.Pieces
 		}
 		if x.Pieces -= b.Pieces; x.Pieces == 0 {
@@ -97,8 +100,9 @@ func (a *apply) lost(b event.PiecesLost) {
 	if b.Rest != 0 {
 		truck, ok := a.Load(x.Planned)
 		a.remainder(a.owing(x), b.Rest, b.Owed, func(r *scan.Bundle) {
-			if kin(r).Replaces = true; ok && truck.Shipped != 0 {
-				r.Planned = 0 // that truck has left
+			// It is made anew as its line wants, whatever the lost ones had done; that truck may have left.
+			if kin(r).Replaces, r.Route = true, nil; ok && truck.Shipped != 0 {
+				r.Planned = 0
 			}
 		})
 	}
@@ -163,6 +167,9 @@ func (a *apply) mishapUndone(n tags.Number, body event.Body) {
 			if k.Lost -= b.Pieces; b.Why == event.Sample {
 				k.Sampled -= b.Pieces
 			}
+			if x.Shipped {
+				k.Away -= b.Pieces
+			}
 			if x.Pieces == 0 {
 				x.Voided = false
 			}
@@ -186,7 +193,6 @@ func (a *apply) mishapUndone(n tags.Number, body event.Body) {
 	case event.BundlesMerged:
 		runs := 0
 		for _, one := range b.From {
-			a.del(tPart, twoKey(uint64(one), uint64(n)))
 			a.bundle(one, func(from *scan.Bundle) {
 				k := kin(from)
 				from.Pieces, from.Voided, from.Place, from.Station = k.Had, false, x.Place, x.Station
@@ -203,6 +209,12 @@ func (a *apply) mishapUndone(n tags.Number, body event.Body) {
 			k := kin(x)
 			k.Parents = k.Parents[:len(k.Parents)-len(b.From)]
 		})
+		x, _ = a.Bundle(n)
+		for _, one := range b.From {
+			if !slices.Contains(x.Kin.Parents, one) { // it may have been split off there before
+				a.del(tPart, twoKey(uint64(one), uint64(n)))
+			}
+		}
 	}
 }
 

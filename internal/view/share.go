@@ -106,7 +106,7 @@ func (a *apply) madeOf(x scan.Bundle) int {
 		case event.PartDone:
 			made, begun = made+b.Pieces, begun-1
 		case event.PiecesLost:
-			if scan.FromMade(scan.Bundle{Done: x.Done, Made: made, Started: begun > 0}, b.Why) {
+			if scan.FromMade(scan.Bundle{Done: x.Done, Route: x.Route, Made: made, Started: begun > 0}, a.Line(x.Line), b.Why) {
 				made -= b.Pieces
 			}
 		}

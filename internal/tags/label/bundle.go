@@ -48,6 +48,9 @@ type Bundle struct {
 	Heats   []string
 	Unknown bool
 
+	// Replacement says that it is made for pieces that another bundle lost.
+	Replacement bool
+
 	ShipTo []string // lines of the address, up to three
 	Units  bar.Units
 	Paper  Paper
@@ -97,8 +100,14 @@ func (b Bundle) Draw(d Device) error {
 	p.check(qr(d, text, w-qrSide-1, 16.8, qrSide))
 
 	columnW := min(38.5, w-qrSide-1.5-column)
-	p.caption(column, 20.2, "Mark · Marca")
-	p.put(field{name: "mark", x: column, y: 20.2, w: columnW, h: 12.5, max: 48, min: 9, lines: 2, face: Bold}, b.Mark)
+	top := 20.2
+	if b.Replacement {
+		top = 23.4
+		p.d.Rect(column, stubRule+0.6, columnW, 3.6, Black)
+		p.put(field{name: "replacement", x: column + 0.5, y: stubRule + 0.8, w: columnW - 1, h: 3.2, max: 10, min: 5, lines: 1, face: Bold, side: middle, ink: White}, "REPLACEMENT · REPOSICIÓN")
+	}
+	p.caption(column, top, "Mark · Marca")
+	p.put(field{name: "mark", x: column, y: top, w: columnW, h: 32.7 - top, max: 48, min: 9, lines: 2, face: Bold}, b.Mark)
 	p.caption(column, 37.4, "Pieces · Piezas")
 	p.put(field{name: "pieces", x: column, y: 37.4, w: columnW, h: 15.4, max: 60, min: 36, lines: 1, face: Bold}, strconv.Itoa(b.Pieces))
 	size := p.put(field{name: "size", x: column, y: 55.3, w: 22, h: 9.8, max: 38, min: 18, lines: 1, face: Bold}, string(b.Steel.Size))

@@ -41,6 +41,13 @@ func bundleOf(serial int) Bundle {
 	}
 }
 
+// replacementOf is a bundle made for pieces that another one lost.
+func replacementOf(serial int) Bundle {
+	b := bundleOf(serial)
+	b.Replacement, b.K, b.Pieces, b.Heats = true, "2b", 2, nil
+	return b
+}
+
 // straightOf is an epoxy-coated straight bundle before the cut: its heat is not known yet.
 func straightOf(serial int) Bundle {
 	b := bundleOf(serial)
@@ -103,16 +110,17 @@ func samples(t testing.TB) map[string]Label {
 	unnamed := straightOf(7)
 	unnamed.Shape = bar.Shape{Code: "T9", Edition: "ACI 315-99"}
 	return map[string]Label{
-		"bent":     bundleOf(43),
-		"straight": straightOf(42),
-		"longest":  longest(t),
-		"mixed":    mixedOf(t),
-		"unnamed":  unnamed,
-		"stock":    stockOf(318),
-		"remnant":  remnantOf(319),
-		"coil":     coilOf(320),
-		"load":     plainOf(tags.Load, "TRUCK 12", "2026-11-26", "Harbour Crossing, Pier 4 North", "Jobs 24-0617, 24-0622", "Limit 46,000 lb"),
-		"place":    plainOf(tags.Place, "A-14"),
-		"person":   plainOf(tags.Person, "María Peña-Okafor", "Bend · Doblado"),
+		"bent":        bundleOf(43),
+		"straight":    straightOf(42),
+		"replacement": replacementOf(44),
+		"longest":     longest(t),
+		"mixed":       mixedOf(t),
+		"unnamed":     unnamed,
+		"stock":       stockOf(318),
+		"remnant":     remnantOf(319),
+		"coil":        coilOf(320),
+		"load":        plainOf(tags.Load, "TRUCK 12", "2026-11-26", "Harbour Crossing, Pier 4 North", "Jobs 24-0617, 24-0622", "Limit 46,000 lb"),
+		"place":       plainOf(tags.Place, "A-14"),
+		"person":      plainOf(tags.Person, "María Peña-Okafor", "Bend · Doblado"),
 	}
 }

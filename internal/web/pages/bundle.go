@@ -2,7 +2,9 @@ package pages
 
 import (
 	"errors"
+	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -56,9 +58,94 @@ var deeds = map[string]deed{
 	"void": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
 		return p.floor.Void(c.Request().Context(), o, n, c.FormValue("reason"))
 	},
+	"lost": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		r := reader{c: c}
+		loss := scan.Loss{Pieces: r.count("pieces"), Why: event.Loss(c.FormValue("why")), Note: c.FormValue("reason"), Settled: c.FormValue("settled") != ""}
+		if r.err != nil {
+			return floor.Receipt{}, r.err
+		}
+		return p.floor.Lose(c.Request().Context(), o, n, loss)
+	},
+	"split": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		r := reader{c: c}
+		pieces := r.counts("pieces")
+		if r.err != nil {
+			return floor.Receipt{}, r.err
+		}
+		return p.floor.Split(c.Request().Context(), o, n, pieces, c.FormValue("reason"))
+	},
+	"merge": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		r := reader{c: c}
+		m := scan.Merging{Into: n, From: r.numbers("from"), Reason: c.FormValue("reason"), Already: c.FormValue("already") != ""}
+		if r.err != nil {
+			return floor.Receipt{}, r.err
+		}
+		return p.floor.Merge(c.Request().Context(), o, m)
+	},
+	"tag-lost": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		r := reader{c: c}
+		copies := r.count("copy")
+		if r.err != nil {
+			return floor.Receipt{}, r.err
+		}
+		return p.floor.LoseTag(c.Request().Context(), o, n, copies, c.FormValue("reason"))
+	},
 	"route": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
 		return p.floor.SetRoute(c.Request().Context(), o, n, strings.Split(c.FormValue("steps"), ","), c.FormValue("reason"))
 	},
+}
+
+// reader reads the numbers of a form, and keeps the first that is wrong.
+type reader struct {
+	c   echo.Context
+	err error
+}
+
+func (r *reader) wrong(field, format string, args ...any) {
+	if r.err == nil {
+		r.err = &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
+	}
+}
+
+// words are the words of a field, parted by blanks or commas.
+func (r *reader) words(field string) []string {
+	return strings.FieldsFunc(r.c.FormValue(field), func(c rune) bool { return c == ',' || c == ' ' })
+}
+
+// counts are the counts of a field.
+func (r *reader) counts(field string) (out []int) {
+	for _, w := range r.words(field) {
+		n, err := strconv.Atoi(w)
+		if err != nil {
+			r.wrong(field, "%s is no count", w)
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+// count is the one count of a field, 0 of an empty one.
+func (r *reader) count(field string) int {
+	all := r.counts(field)
+	switch {
+	case len(all) == 0:
+		return 0
+	case len(all) > 1:
+		r.wrong(field, "holds %d counts; write one", len(all))
+	}
+	return all[0]
+}
+
+// numbers are the numbers of a field.
+func (r *reader) numbers(field string) (out []tags.Number) {
+	for _, w := range r.words(field) {
+		n, err := tags.ParseNumber(w)
+		if err != nil {
+			r.wrong(field, "%v", err)
+		}
+		out = append(out, n)
+	}
+	return out
 }
 
 func noBundle(text string) error {

@@ -53,6 +53,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"draw":   func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
 		"bends":  func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
 		"say":    say,
+		"losses": func() []event.Loss { return scan.Losses },
 		"deeds":  func(lang scan.Lang, of bundlePage) any { return struct{ Lang, Of any }{lang, of} },
 		"newkey": newKey,
 		"number": func(n tags.Number) string { return n.String() },
@@ -66,6 +67,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
 	s.Pages.GET("/search", p.search)
+	s.Pages.GET("/find", p.find)
 	s.Pages.GET("/bundle/:number", p.bundle)
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
 	s.Pages.GET("/T/*", p.field)

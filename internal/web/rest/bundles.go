@@ -20,8 +20,9 @@ func (a *ops) bundles() {
 	register(a, http.MethodGet, "/bundles", "list-bundles", "Bundles, by number", a.listBundles, group("bundles"))
 	register(a, http.MethodGet, "/bundles/{number}", "get-bundle", "A bundle, where its steel came from and what happened to it", a.getBundle, group("bundles"))
 	register(a, http.MethodPost, "/bundles/{number}/undo", "undo-bundle", "Take back the newest progress of a bundle", a.undoBundle, group("bundles"),
-		about("A start, a step done, or a loading. Nothing is deleted: an event says what is taken back, and why."))
+		about("A start, a step done, a loading, a loss, a split or a merge. Nothing is deleted: an event says what is taken back, and why."))
 	register(a, http.MethodPost, "/bundles/{number}/void", "void-bundle", "Take a bundle that is not begun out of the work", a.voidBundle, group("bundles"))
+	a.mishaps()
 	register(a, http.MethodPost, "/bundles/{number}/route", "set-route", "Give a bundle a route of its own", a.setRoute, group("bundles"),
 		about("Only the steps that are neither done nor begun may change, also after the fact: it was bent elsewhere."))
 }
@@ -47,6 +48,9 @@ func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) a
 	if name, ok := p.Place(b.Place); ok {
 		out.Place = name
 	}
+	if k := b.Kin; k != nil {
+		out.Lost, out.Sampled, out.Replacement, out.Parents, out.Into = k.Lost, k.Sampled, k.Replaces, shown(k.Parents), k.Into.String()
+	}
 	return out
 }
 
@@ -68,10 +72,13 @@ func state(b scan.Bundle, l *scan.Line) string {
 }
 
 type bundlesIn struct {
-	Job   string `query:"job" maxLength:"60" doc:"Of this job only."`
-	List  string `query:"list" maxLength:"40" doc:"Of this bar list only; with job."`
-	Mark  string `query:"mark" maxLength:"40" doc:"Of this mark only."`
-	State string `query:"state" enum:"planned,started,ready,loaded,shipped,voided" doc:"In this state only."`
+	Job    string `query:"job" maxLength:"60" doc:"Of this job only."`
+	List   string `query:"list" maxLength:"40" doc:"Of this bar list only; with job."`
+	Mark   string `query:"mark" maxLength:"40" doc:"Of this mark only."`
+	Size   string `query:"size" maxLength:"20" doc:"Of this size only: #5, 16mm, 15M."`
+	Length string `query:"length" maxLength:"40" doc:"Of pieces this long only."`
+	Place  string `query:"place" maxLength:"40" doc:"Lying at this place only: its name or number."`
+	State  string `query:"state" enum:"planned,started,ready,loaded,shipped,voided" doc:"In this state only."`
 	Paged
 }
 
@@ -82,6 +89,10 @@ func (a *ops) listBundles(_ context.Context, in *bundlesIn) (*answer[api.Bundles
 	}
 	if in.List != "" && in.Job == "" {
 		return nil, invalid("query.job", "is missing; a list number belongs to a job")
+	}
+	fits, err := a.like(in.Size, in.Length, in.Place)
+	if err != nil {
+		return nil, err
 	}
 	return look(a, func(p *view.Past) (api.Bundles, error) {
 		out := api.Bundles{Bundles: []api.Bundle{}}
@@ -96,7 +107,7 @@ func (a *ops) listBundles(_ context.Context, in *bundlesIn) (*answer[api.Bundles
 			}
 			read++
 			after = b.Number
-			if in.State == "" || in.State == state(b, p.Line(b.Line)) {
+			if l := p.Line(b.Line); fits(b, l) && (in.State == "" || in.State == state(b, l)) {
 				out.Bundles = append(out.Bundles, a.bundle(p, b))
 			}
 			return true
@@ -171,7 +182,7 @@ func (a *ops) getBundle(_ context.Context, in *numberIn) (*answer[api.BundleDeta
 		l := p.Line(b.Line)
 		c, _ := scan.CardOf(p, a.f.Rules(), "", n)
 		return api.BundleDetail{
-			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: notNil(b.Runs),
+			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: notNil(each(b.Runs)),
 			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: history(p, n),
 		}, nil
 	})
@@ -239,7 +250,7 @@ func (a *ops) changeBundle(text string, by api.By, key string, request []any, do
 		if err != nil {
 			return api.Changed{}, err
 		}
-		out := api.Changed{Recorded: recorded(r), Bundle: a.bundle(p, b), Notes: []api.Note{}}
+		out := api.Changed{Recorded: recorded(r), Bundle: a.bundle(p, b), Others: a.others(p, r), Notes: []api.Note{}}
 		if r.Answer != nil {
 			out.Notes = notes(r.Answer.Notes, scan.English)
 		}

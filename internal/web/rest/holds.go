@@ -117,6 +117,7 @@ func (a *ops) stops(p *view.Past, t event.Target, out *api.HoldPut) {
 	var inside, shipped sum
 	for _, b := range tr.Bundles {
 		switch {
+		case t.Number.Kind() == tags.Bundle && t.Number != b.Number: // what was parted from it is not held
 		case b.Shipped:
 			shipped.add(b.Bundle, b.Mass)
 		case b.Drawn || t.Number == b.Number:

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 
+	"tagd/internal/bar"
 	"tagd/internal/export"
 	"tagd/internal/heat"
 	"tagd/internal/load"
@@ -82,7 +83,12 @@ func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []e
 		}
 		for _, b := range bundles {
 			if b.Line.Job == s.Job && !seen[s.Job] {
-				stop.Bundles = append(stop.Bundles, paperBundle(b))
+				one := paperBundle(b)
+				if went := b.Left(); went != b.Pieces { // what was lost later went with it all the same
+					one.Pieces = went
+					one.Weight, _ = bar.Weigh(b.Line.Steel.Size, b.Line.Length*bar.Length(went))
+				}
+				stop.Bundles = append(stop.Bundles, one)
 			}
 		}
 		seen[s.Job] = true

@@ -186,7 +186,7 @@ func (a *ops) bundleLabel(p *view.Past, n tags.Number, copies int, paper label.P
 	out := label.Bundle{
 		Number: n, Copy: copies, Plant: a.plant(), Host: a.o.Host, Job: l.Job, List: l.List, JobName: job.Name, Mark: l.Mark,
 		K: b.Name(), N: b.N, Steel: l.Steel, Pieces: b.Pieces, Length: l.Length, Shape: l.Shape, Weight: mass(b, l),
-		ShipTo: a.shipTo(p, b, job), Units: a.units(), Paper: paper,
+		Replacement: b.Replaces(), ShipTo: a.shipTo(p, b, job), Units: a.units(), Paper: paper,
 	}
 	if d, drawn := scan.HeatsOf(p, b); drawn {
 		out.Heats, out.Unknown = heatTexts(d), d.Certainty == heat.Unknown
