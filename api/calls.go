@@ -36,7 +36,7 @@ type ListOptions struct {
 	// =to stock, all=... for those that no other names, with the reason behind a colon.
 	Decide []string
 	Reason string // of all decisions that give none
-	By                          // its time is not used: a list is taken now
+	By            // its time is not used: a list is taken now
 }
 
 // TakeList takes a bar list file, whole or not at all.
@@ -65,21 +65,54 @@ func (c *Client) Receive(ctx context.Context, r Receive) (Received, error) {
 	return send[Received](ctx, c, http.MethodPost, "/stock", r)
 }
 
-// ImportStock takes a CSV file of stock lots in, whole or not at all.
-func (c *Client) ImportStock(ctx context.Context, name string, data []byte, by By) (Received, error) {
+// StockOptions is what a file of stock is.
+type StockOptions struct {
+	As     string // receive, expect or go-live; "" is receive
+	DryRun bool   // only look at the file
+	By            // its time is not used: a file is taken now
+}
+
+// ImportStock takes a CSV or XLSX file of stock lots, whole or not at all.
+func (c *Client) ImportStock(ctx context.Context, name string, data []byte, o StockOptions) (Received, error) {
+	q := values("name", name, "as", o.As, "device", o.Device, "people", strings.Join(o.People, ","))
+	if o.DryRun {
+		q.Set("dry_run", "true")
+	}
+	return sendFile[Received](ctx, c, "/stock/import", q, nil, name, data, o.Key)
+}
+
+// Expect writes down a lot that a mill's paper says is coming.
+func (c *Client) Expect(ctx context.Context, e Expect) (Received, error) {
+	return send[Received](ctx, c, http.MethodPost, "/stock/expected", e)
+}
+
+// Confirm takes in what came of an expected lot.
+func (c *Client) Confirm(ctx context.Context, number string, say Confirm) (LotAnswer, error) {
+	return send[LotAnswer](ctx, c, http.MethodPost, at("stock", number, "confirm"), say)
+}
+
+// CountLot says how much of a lot lies there.
+func (c *Client) CountLot(ctx context.Context, number string, n CountLot) (LotAnswer, error) {
+	return send[LotAnswer](ctx, c, http.MethodPost, at("stock", number, "count"), n)
+}
+
+// CountYard takes a CSV or XLSX file of counts of the yard, whole or not at all.
+func (c *Client) CountYard(ctx context.Context, name string, data []byte, by By) (Counted, error) {
 	q := values("name", name, "device", by.Device, "people", strings.Join(by.People, ","))
-	return sendFile[Received](ctx, c, "/stock/import", q, nil, name, data, by.Key)
+	return sendFile[Counted](ctx, c, "/stock/counts", q, nil, name, data, by.Key)
 }
 
 // StockFilter says which lots a page of stock holds; empty is all.
 type StockFilter struct {
 	Size, Mill, Heat string
-	OnHand           bool // with bars on hand only
+	OnHand           bool   // with bars or coil on hand only
+	State            string // expected, short or here: of what a mill's paper said was coming
+	NotCountedSince  string // a day, 2026-11-30: of what is on hand and was not counted on it or later
 }
 
 // Stock is a page of lots, by number.
 func (c *Client) Stock(ctx context.Context, f StockFilter, after string, limit int) (Stock, error) {
-	q := page(after, limit, "size", f.Size, "mill", f.Mill, "heat", f.Heat)
+	q := page(after, limit, "size", f.Size, "mill", f.Mill, "heat", f.Heat, "state", f.State, "not_counted_since", f.NotCountedSince)
 	if f.OnHand {
 		q.Set("on_hand", "true")
 	}
@@ -92,8 +125,8 @@ func (c *Client) Lot(ctx context.Context, number string) (LotDetail, error) {
 }
 
 // SetHeats corrects or adds the heats of a lot.
-func (c *Client) SetHeats(ctx context.Context, number string, s SetHeats) (Received, error) {
-	return send[Received](ctx, c, http.MethodPost, at("stock", number, "heats"), s)
+func (c *Client) SetHeats(ctx context.Context, number string, s SetHeats) (HeatsSet, error) {
+	return send[HeatsSet](ctx, c, http.MethodPost, at("stock", number, "heats"), s)
 }
 
 // BundleFilter says which bundles a page holds; empty is all.

@@ -22,7 +22,8 @@ The commands:
     demo       run a day of an invented shop
     serve      run the shop's server
     import     take a bar list, or look at one with --dry-run
-    stock      receive stock lots from a CSV file
+    stock      receive stock lots from a file, or expect them
+    lot        what lies in the yard, counted and confirmed
     tags       write tags as PDF, PNG or SVG
     scan       scan a tag at a station
     bundle     say what a bundle is: its route, its bars, its heats, its job

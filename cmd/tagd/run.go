@@ -41,7 +41,8 @@ type commands struct {
 	Demo    demoCmd    `cmd:"" help:"run a day of an invented shop"`
 	Serve   serveCmd   `cmd:"" help:"run the shop's server"`
 	Import  importCmd  `cmd:"" help:"take a bar list, or look at one"`
-	Stock   stockCmd   `cmd:"" help:"receive stock lots from a CSV file"`
+	Stock   stockCmd   `cmd:"" help:"receive or expect stock lots from a file"`
+	Lot     lotCmd     `cmd:"" help:"what lies in the yard, and what an office says of it"`
 	Tags    tagsCmd    `cmd:"" help:"write tags as PDF, PNG or SVG"`
 	Scan    scanCmd    `cmd:"" help:"scan a tag at a station"`
 	Bundle  bundleCmd  `cmd:"" help:"correct what a bundle is"`

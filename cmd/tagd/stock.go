@@ -16,9 +16,12 @@ import (
 
 type stockCmd struct {
 	dataFlag
-	File  string `arg:""`
-	Again bool
-	JSON  bool `name:"json"`
+	File   string `arg:""`
+	Expect bool
+	GoLive bool
+	DryRun bool
+	Again  bool
+	JSON   bool `name:"json"`
 }
 
 func (stockCmd) Help() string {
@@ -26,11 +29,23 @@ func (stockCmd) Help() string {
 	for _, c := range heat.StockColumns {
 		columns.add(c.Name, c.About, c.Must)
 	}
-	return `Usage: tagd stock FILE [--again] [--json] [--data DIR]
+	return `Usage: tagd stock FILE [--expect | --go-live] [--dry-run] [--again] [--json]
+                  [--data DIR]
 
 Receives stock from a CSV or XLSX file, one lot a row, and prints the number of
 each lot. A file is taken whole or not at all, and its faults come all at once,
-each with row and field. The columns, in any order:
+each with row and field.
+
+    --expect     the file is a mill's paper: the lots are coming. They have
+                 numbers from now on, for tags that hang ready, and are nothing
+                 on hand before a scan where stock is received, or tagd lot
+                 confirm, says that they have come
+    --go-live    the file is the yard as it lies there when tagd begins: places
+                 that are not there yet are made. What is known of mill and heat
+                 can be added later, by tagd lot heat
+    --dry-run    only look at the file; nothing is recorded
+
+The columns, in any order:
 
 ` + columns.String() + `
 The very same file again changes nothing. With --again it is another delivery
@@ -38,20 +53,30 @@ that happens to read alike.
 
 With --json the answer is one object, with the lots in "lots".
 
-Example:
+Examples:
 
     tagd stock delivery.csv
+    tagd stock paper.xlsx --expect
+    tagd stock yard.csv --go-live --dry-run
 `
 }
 
-func (c *stockCmd) Run(ctx context.Context, s streams) error {
-	f, err := openInput(c.File)
-	if err != nil {
-		return err
+// as is what the file is taken as.
+func (c *stockCmd) as() string {
+	switch {
+	case c.Expect:
+		return "expect"
+	case c.GoLive:
+		return "go-live"
 	}
-	defer f.Close()
-	const most = 32 << 20 // the server takes less and says so
-	data, err := io.ReadAll(io.LimitReader(f, most))
+	return "receive"
+}
+
+func (c *stockCmd) Run(ctx context.Context, s streams) error {
+	if c.Expect && c.GoLive {
+		return misuse("Choose one of them.", "--expect and --go-live do not go together")
+	}
+	data, err := inputOf(c.File)
 	if err != nil {
 		return err
 	}
@@ -63,29 +88,92 @@ func (c *stockCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer w.close()
-	by := api.By{Device: device}
-	if !c.Again {
-		by.Key = fmt.Sprintf("stock %x", sha256.Sum256(data))
+	o := api.StockOptions{As: c.as(), DryRun: c.DryRun, By: api.By{Device: device}}
+	if !c.Again && !c.DryRun {
+		o.Key = fmt.Sprintf("stock %x", sha256.Sum256(data))
+		if o.As != "receive" {
+			o.Key = o.As + " " + o.Key
+		}
 	}
-	got, err := w.ImportStock(ctx, filepath.Base(c.File), data, by)
+	name := filepath.Base(c.File)
+	got, err := w.ImportStock(ctx, name, data, o)
 	if err != nil {
 		return err
 	}
-	for _, w := range got.Warnings {
-		s.say("%v", sheet.Fault{File: filepath.Base(c.File), Row: w.Row, Field: w.Field, Says: w.Says})
-	}
+	sayRows(s, name, got.Warnings)
+	sayRows(s, name, got.Faults)
 	if got.Again {
 		s.say("this very file was taken before; nothing changed (--again takes it once more)")
 	}
 	if c.JSON {
-		return writeJSON(s.out, got)
+		err = writeJSON(s.out, got)
+	} else {
+		err = writeTaken(s.out, got)
 	}
-	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "LOT\tMILL\tHEAT\tSTEEL\tLENGTH\tBARS\tPLACE")
-	for _, l := range got.Lots {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%d\t%s\n", l.Number, l.Mill, heatNumbers(l.Heats), l.Steel.Steel, l.Length, l.Received, placeName(l.Place))
+	if err == nil && len(got.Faults) > 0 {
+		err = errSaid
+	}
+	return err
+}
+
+// inputOf reads a file of rows, of which the server takes less and says so.
+func inputOf(path string) ([]byte, error) {
+	f, err := openInput(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	const most = 32 << 20
+	return io.ReadAll(io.LimitReader(f, most))
+}
+
+// sayRows says what is to be known of rows of a file.
+func sayRows(s streams, file string, rows []api.RowFault) {
+	for _, f := range rows {
+		s.say("%v", sheet.Fault{File: file, Row: f.Row, Field: f.Field, Says: f.Says})
+	}
+}
+
+// writeTaken shows a person the lots of a file.
+func writeTaken(out io.Writer, got api.Received) error {
+	if len(got.Places) > 0 {
+		if _, err := fmt.Fprintf(out, "new places: %s\n", strings.Join(got.Places, ", ")); err != nil {
+			return err
+		}
+	}
+	return writeLots(out, got.Lots)
+}
+
+// writeLots shows lots to a person.
+func writeLots(out io.Writer, lots []api.Lot) error {
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "LOT\tMILL\tHEAT\tSTEEL\tLENGTH\tON HAND\tPLACE\tPAPER")
+	for _, l := range lots {
+		number, length, here := l.Number, l.Length, fmt.Sprint(l.OnHand)
+		if number == "" {
+			number = "(new)"
+		}
+		if l.Coil {
+			length, here = "coil", l.Weight
+		}
+		fmt.Fprintln(t, strings.TrimRight(strings.Join([]string{number, l.Mill, heatNumbers(l.Heats), l.Steel.Steel, length, here, placeName(l.Place), paperSays(l.Paper)}, "\t"), "\t"))
 	}
 	return t.Flush()
+}
+
+// paperSays is what a mill's paper says of a lot, in short.
+func paperSays(p *api.Paper) string {
+	if p == nil {
+		return ""
+	}
+	says := fmt.Sprintf("%s: %d", p.State, p.Bars)
+	if p.Weight != "" {
+		says = p.State + ": " + p.Weight
+	}
+	if p.Date != "" {
+		says += ", " + p.Date
+	}
+	return says
 }
 
 // heatNumbers names heats without their mills.

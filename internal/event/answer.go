@@ -172,6 +172,22 @@ var Codes = []string{
 	"list revised",
 	"line withdrawn",
 	"cut though revised",
+	"confirmed",
+	"confirmed all",
+	"confirmed already",
+	"not on the paper",
+	"paper differs",
+	"not counted",
+	"beyond the paper",
+	"held lot came",
+	"taken as received",
+	"found coming",
+	"counted",
+	"counted otherwise",
+	"count missing",
+	"by weight",
+	"not expected",
+	"came after all",
 }
 
 var placeOf = func() map[string]uint64 {

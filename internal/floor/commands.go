@@ -114,29 +114,6 @@ func (f *Floor) ReceiveCoil(ctx context.Context, o Origin, lot event.CoilReceive
 	})
 }
 
-// ReceiveAll takes several lots in, all or none.
-func (f *Floor) ReceiveAll(ctx context.Context, o Origin, lots []event.LotReceived) (Receipt, error) {
-	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
-		var d Decision
-		seen := map[string]bool{}
-		for i, lot := range lots {
-			e, err := heat.Receive(p, lot)
-			for _, b := range e.Bundles {
-				if a := heat.MillAlias(e.Mill, b.Number); err == nil && seen[a] {
-					err = &event.Refusal{Field: "mill_bundles", Says: fmt.Sprintf("%s of %s stands in two rows", b.Number, e.Mill)}
-				}
-				seen[heat.MillAlias(e.Mill, b.Number)] = true
-			}
-			if err != nil {
-				return d, &RowError{Row: i, Err: err}
-			}
-			e.Lot = p.Fresh(tags.Stock)
-			d.Events = append(d.Events, e)
-		}
-		return d, nil
-	})
-}
-
 // RowError is a refusal of the Row-th (from 0) of several things.
 type RowError struct {
 	Row int

@@ -171,6 +171,7 @@ var actions = []struct {
 	{3, (*history).planLoad}, {4, (*history).openLoad}, {12, (*history).load}, {2, (*history).unload}, {2, (*history).ship},
 	{2, (*history).hold}, {3, (*history).lift}, {8, (*history).undo}, {1, (*history).void}, {2, (*history).setHeats},
 	{1, (*history).place}, {2, (*history).putDown}, {1, (*history).print}, {1, (*history).paper}, {1, (*history).alias},
+	{4, (*history).expect}, {6, (*history).confirm}, {3, (*history).countYard},
 	{5, (*history).again}, {2, (*history).otherRequest}, {1, (*history).restart},
 }
 
@@ -308,6 +309,8 @@ func given(b event.Body) (out []tags.Number) {
 			out = append(out, n)
 		}
 	case event.LotReceived:
+		out = append(out, b.Lot)
+	case event.LotExpected:
 		out = append(out, b.Lot)
 	case event.CutDone:
 		if b.Rest != 0 {

@@ -33,6 +33,7 @@ type model struct {
 	voided  map[tags.Number]bool
 	planned map[tags.Number]tags.Number       // load of each bundle
 	lies    map[tags.Number]map[string]string // pocket by station of each bundle that was not moved since
+	yard    yardModel
 	events  []event.Event
 	kin     kin
 	work    work
@@ -66,6 +67,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
 		lies: map[tags.Number]map[string]string{}, of: map[tags.Number][]uint64{}, kin: newKin(), work: newWork(),
+		yard: newYard(),
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -193,6 +195,7 @@ func (m *model) fold(seq uint64, e event.Event) {
 	}
 	m.working(seq, e)
 	m.mishap(seq, e)
+	m.stock(e)
 }
 
 // join makes a bundle one of those that are cut in a run.
@@ -266,6 +269,7 @@ func (h *history) check(fold bool) {
 		h.checkHeats(p, m)
 		h.checkKin(p, m)
 		h.checkWork(p, m)
+		h.checkYard(p, m)
 		return nil
 	}))
 	if !fold {
@@ -347,6 +351,10 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 		} else {
 			in += l.Length * bar.Length(received)
 		}
+		counted := m.yard.counted[l.Number]
+		if !l.Gone {
+			in += l.Length * bar.Length(counted)
+		}
 		require.Equal(h, gone[l.Number], l.Gone)
 		require.Equal(h, []any{received, taken[l.Number], over[l.Number]}, []any{l.Received, l.Taken, l.Over}, "%v", l.Number)
 		require.GreaterOrEqual(h, l.OnHand(), 0)
@@ -354,7 +362,7 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 			require.Zero(h, l.Taken, "%v was taken back, and cut", l.Number)
 			require.Zero(h, l.OnHand())
 		} else {
-			require.Equal(h, received+over[l.Number], l.OnHand()+l.Taken)
+			require.Equal(h, received+over[l.Number]+counted, l.OnHand()+l.Taken)
 		}
 		out += l.Length * bar.Length(l.OnHand())
 		on := false

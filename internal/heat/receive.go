@@ -132,8 +132,11 @@ type paper struct {
 }
 
 func cleanPaper(p paper) (err error) {
-	if *p.mill, err = CleanMill(*p.mill); err != nil {
-		return err
+	// A heat is one of its mill. Where neither can be read any more, both are unknown.
+	if *p.mill = strings.TrimSpace(*p.mill); *p.mill != "" || len(*p.heats) > 0 {
+		if *p.mill, err = CleanMill(*p.mill); err != nil {
+			return err
+		}
 	}
 	if *p.heats, err = cleanHeats(*p.heats); err != nil {
 		return err
@@ -219,8 +222,10 @@ func Correct(past Past, e event.LotHeatSet) (event.LotHeatSet, error) {
 	if strings.TrimSpace(e.Mill) == "" {
 		e.Mill = l.Mill
 	}
-	if e.Mill, err = CleanMill(e.Mill); err != nil {
-		return e, err
+	if e.Mill != "" || len(e.Heats) > 0 {
+		if e.Mill, err = CleanMill(e.Mill); err != nil {
+			return e, err
+		}
 	}
 	e.Reason, err = cleanReason(e.Reason, "say why the heat is another")
 	return e, err

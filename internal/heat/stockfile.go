@@ -8,25 +8,29 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/sheet"
+	"tagd/internal/tags"
 )
 
 // StockColumns are the columns of a stock file: CSV or XLSX with the column names in the first row, one
 // lot a row. Names are compared without case, accents, blanks and punctuation; the order of the columns
 // is free.
 var StockColumns = []sheet.Column{
-	{Name: "mill", Also: []string{"acería", "acerería"}, About: "name of the mill"},
+	{Name: "mill", Also: []string{"acería"}, About: "name of the mill; empty where neither mill nor heat is known"},
 	{Name: "heats", Also: []string{"heat", "colada", "coladas"}, About: "heat number, or several with a space or | between them; empty where it is not known"},
 	{Name: "size", Also: []string{"calibre"}, Must: true, About: "#5, 16mm or 15M"},
 	{Name: "spec", Also: []string{"norma", "especificación", "specification"}, About: "A615, A706, BS4449; empty is the plant's usual one"},
 	{Name: "grade", Also: []string{"grado"}, About: "60, B500B, 400W; empty is the plant's usual one"},
 	{Name: "coating", Also: []string{"recubrimiento"}, About: "epoxy, galvanized, dual; empty is plain"},
-	{Name: "length", Also: []string{"largo", "longitud"}, Must: true, Unit: true, About: "of one bar, with its unit: 60', 12 m"},
-	{Name: "bars", Also: []string{"barras"}, Must: true, About: "how many, a whole number"},
+	{Name: "length", Also: []string{"largo", "longitud"}, Unit: true, About: "of one bar, with its unit: 60', 12 m; empty for coil"},
+	{Name: "bars", Also: []string{"barras"}, About: "how many, a whole number; empty for coil"},
 	{Name: "mill_bundles", Also: []string{"atados"}, About: "the mill's bundle numbers with the bars of each: B1=20|B2=20"},
+	{Name: "weight", Also: []string{"peso"}, About: "of coil, with its unit: 12,000 lb, 5400 kg; it stands in place of length and bars"},
+	{Name: "mill_coils", Also: []string{"rollos"}, About: "the mill's coil numbers with the weight of each: C1=3,000 lb|C2=2,400 lb"},
 	{Name: "place", Also: []string{"lugar"}, About: "name of the place where it lies"},
 	{Name: "melted", About: "country of melt, ISO 3166: two letters"},
 	{Name: "rolled", About: "country of rolling, ISO 3166: two letters"},
 	{Name: "po", Also: []string{"pedido"}, About: "our order number"},
+	{Name: "date", Also: []string{"fecha"}, About: "the day on which expected steel should come: 2026-11-30"},
 }
 
 // stockForm is a stock file as a sheet.
@@ -42,11 +46,25 @@ type StockDefaults struct {
 	Coating    string
 }
 
-// Incoming is one lot of a stock file, as it was read: Lot has neither number nor place yet.
+// Incoming is one lot of a stock file, as it was read: bars, or coil when they are nil. It has neither
+// number nor place yet.
 type Incoming struct {
 	Row   int // of the file, from 1
-	Lot   event.LotReceived
+	Bars  *event.LotReceived
+	Coil  *event.CoilReceived
 	Place string // name of its place, "" none
+	Date  string // on which it should come
+}
+
+// Expected is the lot as one that is coming.
+func (in Incoming) Expected() event.LotExpected {
+	if c := in.Coil; c != nil {
+		return event.LotExpected{Mill: c.Mill, Heats: c.Heats, Steel: c.Steel, Mass: c.Mass, Coils: c.Coils,
+			Melted: c.Melted, Rolled: c.Rolled, PO: c.PO, Date: in.Date}
+	}
+	b := in.Bars
+	return event.LotExpected{Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Bars: b.Bars, Bundles: b.Bundles,
+		Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, Date: in.Date}
 }
 
 // SteelOf reads the four fields that name a steel; what is empty is taken from the defaults. A grade
@@ -86,6 +104,15 @@ func LengthOf(text string, d StockDefaults) (bar.Length, error) {
 func ReadStock(name string, data []byte, d StockDefaults) (lots []Incoming, faults, warnings []sheet.Fault) {
 	r := sheet.NewReport(name)
 	if t, ok := stockForm.Read(data, r); ok {
+		for _, c := range StockColumns {
+			if (c.Name == "length" || c.Name == "bars") && !t.Has(c.Name) && !t.Has("weight") {
+				r.Fault(t.HeadRow(), c.Name, "the column %s is missing: %s", c.Name, c.About)
+				ok = false
+			}
+		}
+		if !ok {
+			return nil, r.Faults(), r.Warnings()
+		}
 		stockForm.Rows(t, r, func(row *sheet.Row) { lots = append(lots, stockRow{row, d}.lot()) })
 		if len(lots) == 0 && r.Clean() {
 			r.Fault(0, "", "the file has no rows of stock")
@@ -103,10 +130,50 @@ type stockRow struct {
 func (r stockRow) text(column string) string { return r.Text(column, "", 0) }
 
 func (r stockRow) lot() Incoming {
-	return Incoming{Row: r.Row.Row, Place: r.text("place"), Lot: event.LotReceived{
-		Mill: r.text("mill"), Heats: apart(r.text("heats"), " |"), Steel: r.steel(), Length: r.length(), Bars: r.bars(),
-		Bundles: r.bundles(), Melted: r.text("melted"), Rolled: r.text("rolled"), PO: r.text("po"),
-	}}
+	in := Incoming{Row: r.Row.Row, Place: r.text("place"), Date: r.text("date")}
+	mill, heats, steel := r.text("mill"), apart(r.text("heats"), " |"), r.steel()
+	melted, rolled, po := r.text("melted"), r.text("rolled"), r.text("po")
+	weight, coil := r.Raw("weight")
+	if !coil {
+		in.Bars = &event.LotReceived{
+			Mill: mill, Heats: heats, Steel: steel, Length: r.length(), Bars: r.bars(), Bundles: r.bundles(), Melted: melted, Rolled: rolled, PO: po,
+		}
+		if r.text("mill_coils") != "" {
+			r.Fault(r.Row.Row, "weight", "the cell is empty; write what the coils weigh together, with its unit")
+		}
+		return in
+	}
+	in.Coil = &event.CoilReceived{
+		Mill: mill, Heats: heats, Steel: steel, Mass: r.mass("weight", weight), Coils: r.coils(), Melted: melted, Rolled: rolled, PO: po,
+	}
+	for _, column := range []string{"length", "bars", "mill_bundles"} {
+		if _, there := r.Raw(column); there {
+			r.Fault(r.Row.Row, column, "stands beside a weight: bars have length and bars, coil has a weight")
+		}
+	}
+	return in
+}
+
+// mass reads a weight with its unit.
+func (r stockRow) mass(column, text string) bar.Mass {
+	m, err := bar.ParseMass(text)
+	if err != nil {
+		r.Fault(r.Row.Row, column, "%v", err)
+	}
+	return m
+}
+
+// coils reads the mill's coil numbers.
+func (r stockRow) coils() (out []event.MillCoil) {
+	for _, one := range apart(r.text("mill_coils"), "|") {
+		name, weight, weighed := strings.Cut(one, "=")
+		c := event.MillCoil{Number: strings.TrimSpace(name)}
+		if weighed {
+			c.Mass = r.mass("mill_coils", strings.TrimSpace(weight))
+		}
+		out = append(out, c)
+	}
+	return out
 }
 
 // apart parts a text at any of the characters; none for an empty one.
@@ -132,7 +199,7 @@ func (r stockRow) steel() bar.Steel {
 }
 
 func (r stockRow) length() bar.Length {
-	text, ok := r.Raw("length")
+	text, ok := r.filled("length", "write the length of one bar, as 60' or 12 m; coil has a weight instead")
 	if !ok {
 		return 0
 	}
@@ -147,8 +214,17 @@ func (r stockRow) length() bar.Length {
 	return l
 }
 
+// filled gives the text of a cell, and reports one that is empty.
+func (r stockRow) filled(column, right string) (string, bool) {
+	if r.Empty(column) {
+		r.Fault(r.Row.Row, column, "the cell is empty; %s", right)
+		return "", false
+	}
+	return r.Raw(column)
+}
+
 func (r stockRow) bars() int {
-	text, ok := r.Raw("bars")
+	text, ok := r.filled("bars", "write how many; coil has a weight instead")
 	if !ok {
 		return 0
 	}
@@ -173,4 +249,56 @@ func (r stockRow) bundles() (out []event.MillBundle) {
 		out = append(out, b)
 	}
 	return out
+}
+
+// CountColumns are the columns of a count of the yard.
+var CountColumns = []sheet.Column{
+	{Name: "number", Also: []string{"lot", "lote", "número"}, Must: true, About: "of the lot, as on its tag"},
+	{Name: "bars", Also: []string{"barras"}, About: "how many lie there; empty for coil"},
+	{Name: "weight", Also: []string{"peso"}, About: "of coil, with its unit: 2,150 lb"},
+	{Name: "place", Also: []string{"lugar"}, About: "name of the place where it lies; empty: as recorded"},
+}
+
+var countForm = sheet.New(sheet.Form{
+	What: "count of the yard", Formats: "CSV or XLSX", Split: "split it", Sheet: "count", Columns: CountColumns,
+})
+
+// CountRow is one row of a count of the yard.
+type CountRow struct {
+	Row    int
+	Number tags.Number
+	Amount
+	Place string
+}
+
+// ReadCount reads a count of the yard, as ReadStock reads a stock file.
+func ReadCount(name string, data []byte) (counts []CountRow, faults, warnings []sheet.Fault) {
+	r := sheet.NewReport(name)
+	if t, ok := countForm.Read(data, r); ok {
+		countForm.Rows(t, r, func(row *sheet.Row) { counts = append(counts, stockRow{Row: row}.counted()) })
+		if len(counts) == 0 && r.Clean() {
+			r.Fault(0, "", "the file has no rows of a count")
+		}
+	}
+	return counts, r.Faults(), r.Warnings()
+}
+
+func (r stockRow) counted() CountRow {
+	c := CountRow{Row: r.Row.Row, Place: r.text("place")}
+	if text := r.text("number"); text != "" {
+		var err error
+		if c.Number, err = tags.ParseNumber(text); err != nil || c.Number.Kind() != tags.Stock {
+			r.Fault(r.Row.Row, "number", "%s is no number of a lot; write it as on its tag, as 2-001-00000001-16", sheet.Quote(text))
+		}
+	}
+	weight, coil := r.Raw("weight")
+	if !coil {
+		c.Bars = r.bars()
+		return c
+	}
+	c.Mass = r.mass("weight", weight)
+	if _, there := r.Raw("bars"); there {
+		r.Fault(r.Row.Row, "bars", "stand beside a weight: bars are counted, coil is weighed")
+	}
+	return c
 }

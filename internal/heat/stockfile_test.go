@@ -18,9 +18,9 @@ var usual = heat.StockDefaults{Spec: "A615", Grade: "60"}
 
 func TestReadStock(t *testing.T) {
 	want := []heat.Incoming{
-		{Row: 2, Place: "A-14", Lot: event.LotReceived{Mill: "Example Mill", Heats: []string{"0123", "01E5"}, Steel: bar.Steel{Size: "#5", Spec: "A706", Grade: "60"},
+		{Row: 2, Place: "A-14", Bars: &event.LotReceived{Mill: "Example Mill", Heats: []string{"0123", "01E5"}, Steel: bar.Steel{Size: "#5", Spec: "A706", Grade: "60"},
 			Length: 59*bar.Foot + 6*bar.Inch, Bars: 40, Bundles: []event.MillBundle{{Number: "B1", Bars: 20}, {Number: "B2", Bars: 20}}, Melted: "US", Rolled: "US", PO: "7"}},
-		{Row: 4, Lot: event.LotReceived{Mill: "Other, Mill", Steel: bar.Steel{Size: "16mm", Spec: "BS4449", Grade: "B500B"}, Length: 12 * bar.Metre, Bars: 10,
+		{Row: 4, Bars: &event.LotReceived{Mill: "Other, Mill", Steel: bar.Steel{Size: "16mm", Spec: "BS4449", Grade: "B500B"}, Length: 12 * bar.Metre, Bars: 10,
 			Bundles: []event.MillBundle{{Number: "Z9"}}}},
 	}
 	for name, file := range map[string]string{
@@ -38,8 +38,8 @@ func TestReadStock(t *testing.T) {
 			got, faults, _ := heat.ReadStock("x.csv", []byte(file), usual)
 			require.Empty(t, faults)
 			for i := range got {
-				if len(got[i].Lot.Heats) == 0 {
-					got[i].Lot.Heats = nil
+				if len(got[i].Bars.Heats) == 0 {
+					got[i].Bars.Heats = nil
 				}
 			}
 			require.Equal(t, want, got)
@@ -130,7 +130,7 @@ func FuzzReadStock(f *testing.F) {
 			return
 		}
 		for _, l := range lots {
-			if l.Row < 2 || l.Lot.Steel.Size == "" || l.Lot.Length <= 0 {
+			if l.Row < 2 || l.Coil == nil && (l.Bars.Steel.Size == "" || l.Bars.Length <= 0) {
 				t.Errorf("row %d is not whole: %+v", l.Row, l)
 			}
 		}

@@ -19,6 +19,8 @@ type judge struct {
 	at    Station
 	dev   Device
 	found event.Answer // Checks about how the number was found
+	own   string       // what was read of it, where that stands for it: the mill's own number, or another word
+	other string       // the mill's number on its tag, where the lot was found by the heat
 }
 
 // Decide says what a scan means after past: what to answer, and the events to record. It has no
@@ -36,6 +38,7 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 	if out := j.typed(); out.Answer.Verdict == event.Refused {
 		return j.finish(out)
 	}
+	came := j.named()
 	n, out := j.what()
 	if n == 0 {
 		return j.finish(out)
@@ -62,6 +65,9 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 		out = j.refuse(n, "not known", n)
 	}
 	if out.Answer.Verdict != event.Refused {
+		if cuts(out.Events) {
+			j.tookAsReceived(&out, came...)
+		}
 		j.compare(&out, n)
 		if len(j.found.Notes) > 0 {
 			out.Answer.Verdict = event.Check
@@ -79,6 +85,9 @@ var with = map[Do][]tags.Kind{
 	Take:    {tags.Bundle},
 	Join:    {tags.Bundle},
 	Empty:   {tags.Stock},
+	Last:    {tags.Stock},
+	Count:   {tags.Stock},
+	None:    {tags.Stock},
 	Unload:  {tags.Bundle},
 	Ship:    {tags.Load},
 	Lost:    {tags.Bundle},
@@ -192,6 +201,11 @@ func (j *judge) twice(n tags.Number) bool {
 	if n.Kind() == tags.Stock && s.Feed != "" && !slices.Contains(lotsOn(j.past.Floor(s.Station), s.Feed), n) {
 		return false // another feed than before
 	}
+	if n.Kind() == tags.Stock && j.own+j.other != "" {
+		if lot, _ := j.past.Lot(n); lot.Paper != nil && !lot.HasCome(j.millNumber(lot)) {
+			return false // another bundle of it than before
+		}
+	}
 	return s.Do == Scanned && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
 		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
 		within(s.At, j.lastRead(n), j.rules.Pause)
@@ -217,6 +231,7 @@ func (j *judge) what() (tags.Number, Outcome) {
 		return 0, j.refuse(0, "command alone", string(j.scan.Do))
 	}
 	if n, ok := j.past.Alias(read.Text); ok {
+		j.own = read.Text
 		return n, Outcome{}
 	}
 	if errors.Is(j.scan.Wrong, tags.ErrTwoNumbers) {
@@ -326,6 +341,8 @@ func (j *judge) show(n tags.Number) Outcome {
 	case tags.Stock:
 		if l, ok := j.past.Lot(n); ok && l.Feed != "" {
 			return found("found on feed", n, l.Feed)
+		} else if ok && l.Coming() && !l.Any() {
+			return j.expected(l)
 		} else if ok {
 			return found("found", n, j.placeName(l.Place))
 		}

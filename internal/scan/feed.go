@@ -14,6 +14,16 @@ func (j *judge) lot(n tags.Number) Outcome {
 	if !ok || lot.Gone {
 		return j.refuse(n, "not known", n)
 	}
+	switch {
+	case j.scan.Do == Count, j.scan.Do == None:
+		return j.count(lot)
+	case j.scan.Do == Last && !lot.Coming():
+		return j.refuse(n, "not expected", n)
+	case j.scan.Do == Last && !j.at.Can(Receiving):
+		return j.refuse(n, "not here", "stock", j.at.Title, j.stationsFor(string(Receiving)))
+	case j.scan.Do == Last, j.scan.Do == Scanned && j.receives(lot):
+		return j.arrives(lot)
+	}
 	if len(j.at.Feeds) == 0 && j.scan.Do != Empty {
 		if j.at.Can(Yard) || j.at.Can(Receiving) || j.at.Can(Staging) {
 			return j.putLot(lot)
@@ -48,13 +58,17 @@ func (j *judge) lot(n tags.Number) Outcome {
 		kind, name := heat.Named(h.Target)
 		look(&out.Answer, "held lot charged", kind, name, h.Reason)
 	}
-	if !lot.Any() {
+	came, plainly := j.plainly(lot, 1)
+	if !lot.Any() && !plainly {
 		look(&out.Answer, "used up", n)
 	}
 	if lot.Feed != "" {
 		look(&out.Answer, "on two feeds", n, lot.Feed, j.at.Name+"/"+feed)
 	}
 	out.Events = []event.Body{e}
+	if plainly {
+		j.tookAsReceived(&out, came)
+	}
 	return out
 }
 

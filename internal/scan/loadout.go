@@ -181,6 +181,16 @@ func (j *judge) rulesAtLoad(b Bundle, l *Line) Outcome {
 	return Outcome{}
 }
 
+// Broken says which rule of its job a bundle breaks as the record has it now, wherever it is: what would
+// refuse it at a truck. What is not drawn yet, or is no more, breaks none.
+func Broken(past Past, rules Rules, b Bundle) []event.Note {
+	if _, drawn := HeatsOf(past, b); !drawn || b.Voided {
+		return nil
+	}
+	j := &judge{past: past, rules: rules}
+	return j.rulesAtLoad(b, past.Line(b.Line)).Answer.Notes
+}
+
 // madeIn is the country in which a lot was melted or rolled.
 func madeIn(lot heat.Lot, why string) string {
 	where := lot.Melted

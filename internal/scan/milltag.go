@@ -18,6 +18,7 @@ func (j *judge) millTag(m *tags.MillTag) (tags.Number, Outcome) {
 	}
 	if m.Heat != "" {
 		if n := j.byHeat(m); n != 0 {
+			j.other = cut(m.Bundle, 40)
 			return n, Outcome{}
 		}
 	}
@@ -41,10 +42,12 @@ func (j *judge) byBundle(m *tags.MillTag) (tags.Number, bool) {
 				continue
 			}
 			if n, ok := j.past.Alias(heat.MillAlias(mill, text)); ok {
+				j.own = text
 				return n, true
 			}
 			n, ok := j.past.Alias(text)
 			if lot, _ := j.past.Lot(n); ok && (m.Pattern == "" || lot.Mill == m.Supplier) {
+				j.own = text
 				return n, true
 			}
 		}
@@ -53,7 +56,7 @@ func (j *judge) byBundle(m *tags.MillTag) (tags.Number, bool) {
 }
 
 // byHeat finds a lot of the tag's heat, and of its size where it says one. Of several, those with bars
-// or coil on hand come first, then what lies on a feed of this station, then what came in first.
+// or coil on hand come first, and where stock is received those of which more is expected; then what lies on a feed of this station, then what came in first.
 func (j *judge) byHeat(m *tags.MillTag) tags.Number {
 	lots := j.past.HeatLots(m.Supplier, m.Heat)
 	if len(lots) == 0 && m.Pattern == "" && m.Supplier != "" {
@@ -63,7 +66,9 @@ func (j *judge) byHeat(m *tags.MillTag) tags.Number {
 		return slices.DeleteFunc(slices.Clone(lots), func(l heat.Lot) bool { return !keep(l) })
 	}
 	lots = fit(func(l heat.Lot) bool { return !l.Gone && sizeFits(m.Size, l.Steel.Size) })
-	if here := fit(func(l heat.Lot) bool { return l.Any() }); len(here) > 0 {
+	if coming := fit(heat.Lot.Coming); len(coming) > 0 && j.at.Can(Receiving) {
+		lots = coming
+	} else if here := fit(heat.Lot.Any); len(here) > 0 {
 		lots = here
 	}
 	if len(lots) == 0 {

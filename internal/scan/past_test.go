@@ -166,6 +166,7 @@ func rules() scan.Rules {
 			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
+			{Name: "Y2", Title: "Back yard", Does: []scan.Work{scan.Yard}},
 		},
 	}
 }

@@ -65,6 +65,7 @@ var words = map[string]string{
 	"part": "hecho en parte", "take": "tomar", "join": "unirse", "empty": "vaciar", "unload": "descargar", "ship": "salida", "pieces": "piezas", "copy": "copia", "job": "obra",
 	"list": "lista", "mark": "marca", "size": "calibre", "single": "una por atado",
 	"miscut": "mal cortado", "misbent": "mal doblado", "sample": "muestra", "damaged": "dañado", "site": "en obra", "revised": "por revisión",
+	"last": "último", "count": "contar", "unknown day": "día desconocido",
 	"no station does it": "ninguna estación lo hace", "on file": "en archivo", "reviewed": "revisados",
 }
 

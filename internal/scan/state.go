@@ -303,6 +303,9 @@ const (
 	Ship    Do = "ship"   // the load leaves
 	Lost    Do = "lost"   // so many pieces of the bundle are lost, and why
 	Show    Do = "show"   // only show what it is; nothing is recorded
+	Last    Do = "last"   // no more of the expected lot comes
+	Count   Do = "count"  // so many bars of the lot lie there
+	None    Do = "none"   // none of the lot lies there
 )
 
 // Scan is one scan at a station, with what was typed beside it.

@@ -35,7 +35,11 @@ func (j *judge) putLot(lot heat.Lot) Outcome {
 	if j.dev.Put == 0 {
 		return j.show(lot.Number)
 	}
-	return j.placed(lot.Number, lot.Number.String())
+	out := j.placed(lot.Number, lot.Number.String())
+	if e, ok := j.plainly(lot, 1); ok {
+		j.tookAsReceived(&out, e)
+	}
+	return out
 }
 
 func (j *judge) placed(n tags.Number, what string) Outcome {

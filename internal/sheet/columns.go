@@ -104,6 +104,9 @@ func (f *Form) layout(t *Table, r *Report) {
 // Has tells whether the sheet has a column.
 func (t *Table) Has(column string) bool { _, ok := t.at[column]; return ok }
 
+// HeadRow is the row of the column names.
+func (t *Table) HeadRow() int { return t.headRow }
+
 // Quote quotes a text back to people, cut where it is long.
 func Quote(s string) string { return "“" + Short(s) + "”" }
 

@@ -29,6 +29,12 @@ func (p *Row) cell(column string) cell {
 // Unit is the unit that the name of a column ends in, "" for none.
 func (p *Row) Unit(column string) string { return p.table.unit[column] }
 
+// Empty tells whether there is nothing in a cell, nor anything that cannot be read.
+func (p *Row) Empty(column string) bool {
+	c := p.cell(column)
+	return c.wrong == "" && strings.TrimSpace(c.text) == ""
+}
+
 // Raw gives the text of a cell without the blanks around it, and whether there is one. Where the cell
 // cannot be read, or is empty and must be filled, it has reported that.
 func (p *Row) Raw(column string) (string, bool) {

@@ -252,6 +252,10 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.Placed:
 		return b.Number
+	case event.LotConfirmed:
+		return b.Lot
+	case event.YardCounted:
+		return b.Lot
 	case event.Loaded:
 		return b.Bundle
 	case event.Unloaded:
@@ -298,13 +302,8 @@ func (a *apply) body() {
 		a.lotReceived(b)
 	case event.CoilReceived:
 		a.coilReceived(b)
-	case event.LotHeatSet:
-		a.lot(b.Lot, func(l *heat.Lot) {
-			a.heats(*l, a.del2)
-			l.Mill, l.Heats = b.Mill, b.Heats
-			a.heats(*l, a.put2)
-		})
-		a.history(b.Lot)
+	case event.LotExpected, event.LotConfirmed, event.YardCounted, event.LotHeatSet:
+		a.stock()
 	case event.CertFiled:
 		a.put(tCert, textSeqKey(a.seq, b.Mill, b.Heat), heat.Cert{Seq: a.seq, Filed: b, At: a.e.Recorded})
 		if b.Text != "" {
@@ -415,25 +414,17 @@ func (a *apply) heats(l heat.Lot, do func(store.Table, []byte)) {
 }
 
 func (a *apply) lotReceived(b event.LotReceived) {
-	own := make([]string, len(b.Bundles))
-	for i, m := range b.Bundles {
-		own[i] = m.Number
-	}
 	a.lotIn(heat.Lot{
 		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars,
 		Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
-	}, own)
+	}, millNumbers(b.Bundles, nil))
 }
 
 func (a *apply) coilReceived(b event.CoilReceived) {
-	own := make([]string, len(b.Coils))
-	for i, m := range b.Coils {
-		own[i] = m.Number
-	}
 	a.lotIn(heat.Lot{
 		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Mass: b.Mass, Coils: b.Coils,
 		Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
-	}, own)
+	}, millNumbers(nil, b.Coils))
 }
 
 // lotIn takes in a lot from a mill, to be found by its heats and by the mill's own numbers.
@@ -441,11 +432,17 @@ func (a *apply) lotIn(l heat.Lot, own []string) {
 	a.newLot(l)
 	a.history(l.Number)
 	a.heats(l, a.put2)
-	for _, n := range own {
-		a.number(tAlias, textKey(heat.MillAlias(l.Mill, n)), l.Number)
-		// The bare number too, unless another mill's stands under it.
-		if key := textKey(n); a.tx.Get(tAlias, key) == nil {
-			a.number(tAlias, key, l.Number)
+	a.own(l, own)
+}
+
+// own makes the mill's own numbers stand for a lot: with the mill, and bare unless another mill's stands
+// there.
+func (a *apply) own(l heat.Lot, numbers []string) {
+	for _, n := range numbers {
+		for _, text := range []string{heat.MillAlias(l.Mill, n), n} {
+			if key := textKey(text); a.tx.Get(tAlias, key) == nil {
+				a.number(tAlias, key, l.Number)
+			}
 		}
 	}
 }

@@ -22,6 +22,7 @@
 //	history    number, seq                - (events about a number that its own row does not name)
 //	size       size 0 at, number          - (lots with bars or coil on hand, on no feed, oldest first)
 //	heat       mill 0 heat 0 number       - (lots of a heat)
+//	coming     number                     - (lots of which more is expected)
 //	heattext   heat 0 mill                - (mills of a heat number)
 //	lotrun     number, seq                - (runs that may have drawn from a lot)
 //	child      number, number             - (remnants that may be left of a lot)
@@ -60,6 +61,7 @@ const (
 	tHistory   store.Table = "history"
 	tSize      store.Table = "size"
 	tHeat      store.Table = "heat"
+	tComing    store.Table = "coming"
 	tHeatText  store.Table = "heattext"
 	tLotRun    store.Table = "lotrun"
 	tChild     store.Table = "child"
@@ -78,5 +80,5 @@ const (
 // Tables are all tables of the views.
 var Tables = []store.Table{
 	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tLater, tMark, tRest, tPart, tHistory, tSize, tHeat,
-	tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
+	tComing, tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
 }

@@ -114,7 +114,7 @@ func TestEveryCommandAgain(t *testing.T) {
 			return r.Recorded, err
 		}},
 		{"stock file", func() (api.Recorded, error) {
-			r, err := s.ImportStock(s.ctx, "s.csv", []byte("mill;size;length;bars;mill bundles\nExample Mill;#5;60';9;B2=9\n"), by("stock file"))
+			r, err := s.ImportStock(s.ctx, "s.csv", []byte("mill;size;length;bars;mill bundles\nExample Mill;#5;60';9;B2=9\n"), api.StockOptions{By: by("stock file")})
 			return r.Recorded, err
 		}},
 		{"heats", func() (api.Recorded, error) {

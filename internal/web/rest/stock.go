@@ -2,17 +2,18 @@ package rest
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"tagd/api"
 	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
+	"tagd/internal/sheet"
 	"tagd/internal/tags"
 	"tagd/internal/view"
 )
@@ -21,17 +22,25 @@ func (a *ops) stock() {
 	register(a, http.MethodGet, "/stock", "list-stock", "Stock lots and remnants, by number", a.listStock, group("stock"))
 	register(a, http.MethodPost, "/stock", "receive", "Take a stock lot in", a.receive, group("stock"), created,
 		about("Bars have length and bars; coil has weight instead."))
-	register(a, http.MethodPost, "/stock/import", "import-stock", "Take a file of stock lots in, whole or not at all", a.importStock, group("stock"),
-		about("CSV or XLSX, one lot a row, the column names in the first: "+stockColumns()+". All faults come at once, each with its row and field."))
+	register(a, http.MethodPost, "/stock/import", "import-stock", "Take a file of stock lots, whole or not at all", a.importStock, group("stock"),
+		about("CSV or XLSX, one lot a row, the column names in the first: "+columnNames(heat.StockColumns)+". All faults come at once, each with its row and field; with dry_run the file is only looked at, and its faults are part of the answer."))
 	a.uploads("/stock/import", "file", nil, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
+	register(a, http.MethodPost, "/stock/expected", "expect-stock", "Write down a lot that a mill's paper says is coming", a.expect, group("stock"), created,
+		about("It has its number from now on, so that its tag can hang ready. It is nothing on hand until a scan where stock is received, or /stock/{number}/confirm, says that it has come."))
+	register(a, http.MethodPost, "/stock/counts", "count-yard", "Take a file of counts of the yard, whole or not at all", a.countYard, group("stock"),
+		about("CSV or XLSX, one lot a row, the column names in the first: "+columnNames(heat.CountColumns)+"."))
+	a.uploads("/stock/counts", "file", nil, "text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
+	register(a, http.MethodPost, "/stock/{number}/confirm", "confirm-lot", "Take in what came of an expected lot", a.confirm, group("stock"))
+	register(a, http.MethodPost, "/stock/{number}/count", "count-lot", "Say how much of a lot lies there", a.countLot, group("stock"),
+		about("The record is what was counted from then on; the difference stays in the lot's account."))
 	register(a, http.MethodGet, "/stock/{number}", "get-lot", "A lot: its heats, what was drawn, and what is left of it", a.getLot, group("stock"))
 	register(a, http.MethodPost, "/stock/{number}/heats", "set-heats", "Correct or add the heats of a lot", a.setHeats, group("stock"),
-		about("Its runs, bundles and remnants follow: a heat lives on the lot only."))
+		about("Its runs, bundles and remnants follow: a heat lives on the lot only. The answer names all of them, and which break a rule of their job by now."))
 }
 
-func stockColumns() string {
+func columnNames(columns []sheet.Column) string {
 	var out []string
-	for _, c := range heat.StockColumns {
+	for _, c := range columns {
 		out = append(out, c.Name+" ("+c.About+")")
 	}
 	return strings.Join(out, "; ")
@@ -60,16 +69,13 @@ func (a *ops) lot(p *view.Past, l heat.Lot) api.Lot {
 	}
 	m := l.Weighs()
 	out.WeightKG, out.Weight = m.Kilograms(), m.Text(a.units())
-	for _, b := range l.Bundles {
-		out.MillBundles = append(out.MillBundles, api.MillBundle{Number: b.Number, Bars: b.Bars})
+	out.MillBundles, out.MillCoils = a.millOwn(l.Bundles, l.Coils)
+	out.Counted, out.CountedKG = l.Counted, l.CountedMass.Kilograms()
+	if l.CountedAt != 0 {
+		t := at(l.CountedAt)
+		out.CountedAt = &t
 	}
-	for _, c := range l.Coils {
-		one := api.MillCoil{Number: c.Number}
-		if c.Mass != 0 {
-			one.Weight = c.Mass.Text(a.units())
-		}
-		out.MillCoils = append(out.MillCoils, one)
-	}
+	out.Paper = a.paper(l)
 	if name, ok := p.Place(l.Place); ok {
 		out.Place = &api.PlaceRef{Number: l.Place.String(), Name: name}
 	}
@@ -82,6 +88,8 @@ func (a *ops) listStock(_ context.Context, in *struct {
 	Mill   string `query:"mill" maxLength:"60" doc:"Of this mill only."`
 	Heat   string `query:"heat" maxLength:"32" doc:"Of lots that came in as of this heat."`
 	OnHand bool   `query:"on_hand" doc:"With bars or coil on hand only."`
+	State  string `query:"state" enum:"expected,short,here" doc:"Of what a mill's paper said was coming: what is expected still, what is short of it, or what is here."`
+	Since  string `query:"not_counted_since" maxLength:"10" doc:"A day, 2026-11-30: only what is on hand, came before it, and was not counted on it or later."`
 	Paged
 }) (*answer[api.Stock], error) {
 	after, err := pageNumber(in.After, tags.Stock)
@@ -94,10 +102,25 @@ func (a *ops) listStock(_ context.Context, in *struct {
 			return nil, invalid("query.size", err.Error())
 		}
 	}
+	uncounted := func(heat.Lot) bool { return true }
+	if in.Since != "" {
+		day, err := time.ParseInLocation(time.DateOnly, in.Since, a.f.Rules().Zone)
+		if err != nil {
+			return nil, invalid("query.not_counted_since", "is no day; write it as 2026-11-30")
+		}
+		uncounted = func(l heat.Lot) bool {
+			return l.Any() && l.CountedAt < day.UnixMilli() && l.At < day.UnixMilli()
+		}
+	}
+	today := a.today()
 	return look(a, func(p *view.Past) (api.Stock, error) {
 		out := api.Stock{Stock: []api.Lot{}}
 		read := 0
-		p.Lots(after, func(l heat.Lot) bool {
+		all := func(f func(heat.Lot) bool) { p.Lots(after, f) }
+		if in.State == expectedState {
+			all = p.Coming
+		}
+		all(func(l heat.Lot) bool {
 			if l.Number <= after {
 				return true
 			}
@@ -108,7 +131,8 @@ func (a *ops) listStock(_ context.Context, in *struct {
 			read++
 			after = l.Number
 			if (size == "" || l.Steel.Size == size) && (in.Mill == "" || l.Mill == in.Mill) &&
-				(in.Heat == "" || slices.Contains(l.Heats, in.Heat)) && (!in.OnHand || l.Any()) {
+				(in.Heat == "" || slices.Contains(l.Heats, in.Heat)) && (!in.OnHand || l.Any()) &&
+				(in.State == "" || in.State == paperState(l, today)) && uncounted(l) {
 				out.Stock = append(out.Stock, a.lot(p, l))
 			}
 			return true
@@ -140,44 +164,54 @@ type receiveIn struct {
 }
 
 func (a *ops) receive(ctx context.Context, in *receiveIn) (*answer[api.Received], error) {
-	b := in.Body
-	o, err := a.origin("", b.By, in.Key, []any{"receive", b})
+	o, err := a.origin("", in.Body.By, in.Key, []any{"receive", in.Body})
 	if err != nil {
 		return nil, err
 	}
-	steel, err := heat.SteelOf(b.Size, b.Spec, b.Grade, b.Coating, a.stockDefaults())
-	if err != nil {
-		field, says, _ := strings.Cut(err.Error(), ": ")
-		return nil, invalid("body."+field, says)
-	}
-	place, err := a.place("body.place", b.Place)
+	lot, err := a.incoming(in.Body)
 	if err != nil {
 		return nil, err
 	}
 	var r floor.Receipt
-	if b.Weight != "" {
-		e := event.CoilReceived{Mill: b.Mill, Heats: b.Heats, Steel: steel, Place: place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
-		if e.Mass, e.Coils, err = coils(b); err != nil {
-			return nil, err
-		}
-		r, err = a.f.ReceiveCoil(ctx, o, e)
+	if lot.Coil != nil {
+		r, err = a.f.ReceiveCoil(ctx, o, *lot.Coil)
 	} else {
-		e := event.LotReceived{Mill: b.Mill, Heats: b.Heats, Steel: steel, Bars: b.Bars, Place: place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
-		if len(b.MillCoils) > 0 {
-			return nil, invalid("body.weight", "is missing; write what the coils weigh together, with its unit")
-		}
-		if e.Length, err = heat.LengthOf(b.Length, a.stockDefaults()); err != nil {
-			return nil, invalid("body.length", err.Error())
-		}
-		for _, m := range b.MillBundles {
-			e.Bundles = append(e.Bundles, event.MillBundle{Number: m.Number, Bars: m.Bars})
-		}
-		r, err = a.f.Receive(ctx, o, e)
+		r, err = a.f.Receive(ctx, o, *lot.Bars)
 	}
 	if err != nil {
 		return nil, err
 	}
 	return a.received(r)
+}
+
+// incoming reads a lot that a person has written down.
+func (a *ops) incoming(b api.Receive) (in heat.Incoming, err error) {
+	steel, err := heat.SteelOf(b.Size, b.Spec, b.Grade, b.Coating, a.stockDefaults())
+	if err != nil {
+		field, says, _ := strings.Cut(err.Error(), ": ")
+		return in, invalid("body."+field, says)
+	}
+	place, err := a.place("body.place", b.Place)
+	if err != nil {
+		return in, err
+	}
+	if b.Weight != "" {
+		in.Coil = &event.CoilReceived{Mill: b.Mill, Heats: b.Heats, Steel: steel, Place: place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
+		in.Coil.Mass, in.Coil.Coils, err = coils(b)
+		return in, err
+	}
+	e := event.LotReceived{Mill: b.Mill, Heats: b.Heats, Steel: steel, Bars: b.Bars, Place: place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
+	if len(b.MillCoils) > 0 {
+		return in, invalid("body.weight", "is missing; write what the coils weigh together, with its unit")
+	}
+	if e.Length, err = heat.LengthOf(b.Length, a.stockDefaults()); err != nil {
+		return in, invalid("body.length", err.Error())
+	}
+	for _, m := range b.MillBundles {
+		e.Bundles = append(e.Bundles, event.MillBundle{Number: m.Number, Bars: m.Bars})
+	}
+	in.Bars = &e
+	return in, nil
 }
 
 // coils reads what a lot of coil weighs, and the mill's coils in it.
@@ -215,6 +249,11 @@ func (a *ops) received(r floor.Receipt) (*answer[api.Received], error) {
 				n = b.Lot
 			case event.CoilReceived:
 				n = b.Lot
+			case event.LotExpected:
+				n = b.Lot
+			case event.PlaceMade:
+				out.Places = append(out.Places, b.Name)
+				continue
 			default:
 				continue
 			}
@@ -222,123 +261,5 @@ func (a *ops) received(r floor.Receipt) (*answer[api.Received], error) {
 			out.Lots = append(out.Lots, a.lot(p, l))
 		}
 		return out, nil
-	})
-}
-
-type importIn struct {
-	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
-	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
-	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
-	Keyed
-	Upload
-}
-
-func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Received], error) {
-	name, data, err := in.read("file", mostUpload)
-	if err != nil {
-		return nil, err
-	}
-	if in.Name != "" {
-		name = in.Name
-	}
-	if name == "" {
-		name = "stock"
-	}
-	by := api.By{Device: in.Device, People: in.People}
-	o, err := a.origin("", by, in.Key, []any{"stock", by, string(data)})
-	if err != nil {
-		return nil, err
-	}
-	rows, faults, warnings := heat.ReadStock(name, data, a.stockDefaults())
-	bad := rowFaults(faults)
-	var lots []event.LotReceived
-	err = a.f.View(func(p *view.Past) error {
-		for _, row := range rows {
-			lot := row.Lot
-			if row.Place != "" {
-				var ok bool
-				if lot.Place, ok = p.PlaceNamed(row.Place); !ok {
-					bad = append(bad, api.RowFault{Row: row.Row, Field: "place", Says: "there is no place " + row.Place + "; make it first, or leave it out"})
-				}
-			}
-			lots = append(lots, lot)
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	if len(bad) > 0 {
-		return nil, fileProblem(name, append(bad, a.refused(rows, lots)...))
-	}
-	r, err := a.f.ReceiveAll(ctx, o, lots)
-	var row *floor.RowError
-	if errors.As(err, &row) {
-		if bad = a.refused(rows, lots); len(bad) == 0 { // what only shows between two rows
-			bad = refusedRow(rows[row.Row].Row, row.Err)
-		}
-		return nil, fileProblem(name, bad)
-	}
-	if err != nil {
-		return nil, err
-	}
-	out, err := a.received(r)
-	if err == nil && len(warnings) > 0 {
-		out.Body.Warnings = rowFaults(warnings)
-	}
-	return out, err
-}
-
-// refused are the rows that the floor would refuse, each for itself.
-func (a *ops) refused(rows []heat.Incoming, lots []event.LotReceived) (bad []api.RowFault) {
-	_ = a.f.View(func(p *view.Past) error { // with no answer the rows are refused one by one
-		for i, lot := range lots {
-			lot.Bundles = slices.Clone(lot.Bundles)
-			_, err := heat.Receive(p, lot)
-			bad = append(bad, refusedRow(rows[i].Row, err)...)
-		}
-		return nil
-	})
-	return bad
-}
-
-func refusedRow(row int, err error) []api.RowFault {
-	var no *event.Refusal
-	if !errors.As(err, &no) {
-		return nil
-	}
-	return []api.RowFault{{Row: row, Field: no.Field, Says: no.Says}}
-}
-
-type setHeatsIn struct {
-	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
-	Keyed
-	Body api.SetHeats
-}
-
-func (a *ops) setHeats(ctx context.Context, in *setHeatsIn) (*answer[api.Received], error) {
-	n, err := number(in.Number, tags.Stock)
-	if err != nil {
-		return nil, err
-	}
-	if err := a.f.View(func(p *view.Past) error {
-		if _, ok := p.Lot(n); !ok {
-			return missing("Lot %v was never given out here.", n)
-		}
-		return nil
-	}); err != nil {
-		return nil, err
-	}
-	o, err := a.origin("", in.Body.By, in.Key, []any{"heats", n, in.Body})
-	if err != nil {
-		return nil, err
-	}
-	r, err := a.f.SetHeats(ctx, o, event.LotHeatSet{Lot: n, Mill: in.Body.Mill, Heats: in.Body.Heats, Reason: in.Body.Reason})
-	if err != nil {
-		return nil, err
-	}
-	return look(a, func(p *view.Past) (api.Received, error) {
-		l, _ := p.Lot(n)
-		return api.Received{Recorded: recorded(r), Lots: []api.Lot{a.lot(p, l)}}, nil
 	})
 }

@@ -21,7 +21,7 @@ func TestStockFile(t *testing.T) {
 	require.NoError(t, err)
 	got, err := s.ImportStock(s.ctx, "s.csv", []byte("\ufeffMill;Heats;Size;Spec;Grade;Length;Bars;Mill bundles;Place;Melted;PO\r\n"+
 		"Example Mill;0123 01E5;#5;;;60'-0\";40;B1=20|B2=20;A-14;us;PO 7\r\n"+
-		"Other Mill;;16mm;BS4449;B500B;12 m;10;;;;\r\n"), api.By{Device: "office"})
+		"Other Mill;;16mm;BS4449;B500B;12 m;10;;;;\r\n"), api.StockOptions{By: api.By{Device: "office"}})
 	require.NoError(t, err)
 	require.Len(t, got.Lots, 2)
 	require.Empty(t, got.Warnings)
@@ -36,7 +36,7 @@ func TestStockFile(t *testing.T) {
 		file string
 		want []string
 	}{
-		"cells": {"mill,size,length,bars,melted\n,10,12,x,USA\nM,#5,60',4,\n", []string{"row 2, size", "row 2, length", "row 2, bars", "row 2, mill"}},
+		"cells": {"mill,size,length,bars,melted\n,10,12,x,USA\nM,#5,60',4,\n", []string{"row 2, size", "row 2, length", "row 2, bars", "row 2, melted"}},
 		"rooms": {"mill,size,length,bars,place\nM,#5,60',4,B-1\nM,#5,60',0,\n", []string{"row 2, place", "row 3, bars"}},
 		"mill bundles here": {"mill,size,length,bars,mill_bundles\nExample Mill,#5,60',4,B1=4\nM,#5,60',5,B9=4\n",
 			[]string{"row 2, mill_bundles", "row 3, bars"}},
@@ -47,7 +47,7 @@ func TestStockFile(t *testing.T) {
 		"another encoding":   {"mill,size,length,bars\nAcer\xeda,#5,60',4\n", []string{"row 2"}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := s.ImportStock(s.ctx, "s.csv", []byte(tt.file), api.By{})
+			_, err := s.ImportStock(s.ctx, "s.csv", []byte(tt.file), api.StockOptions{})
 			var p *api.Problem
 			require.ErrorAs(t, err, &p)
 			var at []string

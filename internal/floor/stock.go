@@ -1,0 +1,215 @@
+package floor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// Expect writes down a lot that a mill's paper says is coming, and gives it its number.
+func (f *Floor) Expect(ctx context.Context, o Origin, lot event.LotExpected) (Receipt, error) {
+	return one(f, ctx, o, func(p *view.Past) (event.LotExpected, error) {
+		e, err := heat.Expect(p, lot)
+		if err == nil {
+			e.Lot = p.Fresh(tags.Stock)
+		}
+		return e, err
+	})
+}
+
+// Confirm takes in what came of an expected lot. The answer in the receipt says what a person should look
+// at.
+func (f *Floor) Confirm(ctx context.Context, o Origin, n tags.Number, a heat.Arrival) (Receipt, error) {
+	return f.answered(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Confirm(p, f.cfg.Rules, n, a) })
+}
+
+// answered records what a room decided with the answer that it gave.
+func (f *Floor) answered(ctx context.Context, o Origin, decide func(*view.Past) (scan.Outcome, error)) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		out, err := decide(p)
+		return Decision{Answer: &out.Answer, Events: out.Events}, err
+	})
+}
+
+// Stocktaking is one count of what lies there of a lot.
+type Stocktaking struct {
+	Lot tags.Number
+	heat.Amount
+	Place tags.Number // where it lies; 0: not said
+}
+
+// CountYard records a count of the yard, all of it or nothing. A lot stands in it once.
+func (f *Floor) CountYard(ctx context.Context, o Origin, counts []Stocktaking) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		d := Decision{Answer: &event.Answer{Verdict: event.Accepted}}
+		seen := map[tags.Number]bool{}
+		for i, c := range counts {
+			out, err := scan.CountYard(p, f.cfg.Rules, c.Lot, c.Amount, c.Place)
+			if err == nil && seen[c.Lot] {
+				err = &event.Refusal{Field: "lot", Says: fmt.Sprintf("%v stands in two rows; add them up", c.Lot)}
+			}
+			if err != nil {
+				return d, &RowError{Row: i, Err: err}
+			}
+			seen[c.Lot] = true
+			d.Events = append(d.Events, out.Events...)
+			// The answer keeps what differs; what is as recorded is seen by its event.
+			if len(counts) == 1 {
+				d.Answer = &out.Answer
+			} else if out.Answer.Verdict == event.Check && len(d.Answer.Notes) < mostDiffering {
+				d.Answer.Verdict = event.Check
+				d.Answer.Notes = append(d.Answer.Notes, out.Answer.Notes...)
+			}
+		}
+		if len(counts) > 1 && d.Answer.Verdict == event.Accepted {
+			d.Answer = nil
+		}
+		return d, nil
+	})
+}
+
+// mostDiffering is how many lots that were counted otherwise the answer to a count of the yard names.
+const mostDiffering = 20
+
+// Delivery is one lot of a file: what is received, or expected. Its place is one of the yard, or is made
+// under this name.
+type Delivery struct {
+	Bars     *event.LotReceived
+	Coil     *event.CoilReceived
+	Expected *event.LotExpected
+	Make     string // name of a place to be made for it; "": none
+}
+
+// TakeIn takes several lots in, or writes them down as expected: all or none. A refusal is a *RowError.
+// Places to be made are made first, each once.
+func (f *Floor) TakeIn(ctx context.Context, o Origin, lots []Delivery) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		events, bad := takeIn(p, lots)
+		if len(bad) > 0 {
+			return Decision{}, bad[0]
+		}
+		return Decision{Events: events}, nil
+	})
+}
+
+// Judge says what TakeIn would refuse, row by row, and which places it would make.
+func Judge(p *view.Past, lots []Delivery) (bad []*RowError, places []string) {
+	events, bad := takeIn(p, lots)
+	for _, e := range events {
+		if b, ok := e.(event.PlaceMade); ok {
+			places = append(places, b.Name)
+		}
+	}
+	return bad, places
+}
+
+func takeIn(p *view.Past, lots []Delivery) (made []event.Body, bad []*RowError) {
+	places := map[string]tags.Number{}
+	y := yard{p, places}
+	var events []event.Body
+	seen := map[string]int{}
+	for i, d := range lots {
+		no := func(err error) { bad = append(bad, &RowError{Row: i, Err: err}) }
+		place := tags.Number(0)
+		if d.Make != "" {
+			name, err := word("place", d.Make, 20)
+			if err != nil {
+				no(err)
+				continue
+			}
+			var ok bool
+			if place, ok = p.PlaceNamed(name); !ok {
+				if place = places[name]; place == 0 {
+					place = p.Fresh(tags.Place)
+					places[name] = place
+					made = append(made, event.PlaceMade{Place: place, Name: name})
+				}
+			}
+		}
+		e, mill, own, err := y.lot(d, place)
+		field := "mill_bundles"
+		if d.Coil != nil {
+			field = "mill_coils"
+		}
+		for _, n := range own {
+			alias := heat.MillAlias(mill, n)
+			if row, twice := seen[alias]; err == nil && twice && row != i {
+				err = &event.Refusal{Field: field, Says: fmt.Sprintf("%s of %s stands in two rows", n, mill)}
+			}
+			seen[alias] = i
+		}
+		if err != nil {
+			no(err)
+			continue
+		}
+		events = append(events, e)
+	}
+	return append(made, events...), bad
+}
+
+// yard is the past with places that are about to be made.
+type yard struct {
+	*view.Past
+	made map[string]tags.Number
+}
+
+// Place is the name of a place.
+func (y yard) Place(n tags.Number) (string, bool) {
+	for name, m := range y.made {
+		if m == n {
+			return name, true
+		}
+	}
+	return y.Past.Place(n)
+}
+
+// lot checks one lot and numbers it; own are the mill's numbers in it.
+func (y yard) lot(d Delivery, place tags.Number) (e event.Body, mill string, own []string, err error) {
+	bundles := func(in []event.MillBundle) {
+		for _, b := range in {
+			own = append(own, b.Number)
+		}
+	}
+	coils := func(in []event.MillCoil) {
+		for _, c := range in {
+			own = append(own, c.Number)
+		}
+	}
+	switch {
+	case d.Bars != nil:
+		b := *d.Bars
+		if place != 0 {
+			b.Place = place
+		}
+		if b, err = heat.Receive(y, b); err == nil {
+			b.Lot = y.Fresh(tags.Stock)
+		}
+		bundles(b.Bundles)
+		return b, b.Mill, own, err
+	case d.Coil != nil:
+		b := *d.Coil
+		if place != 0 {
+			b.Place = place
+		}
+		if b, err = heat.ReceiveCoil(y, b); err == nil {
+			b.Lot = y.Fresh(tags.Stock)
+		}
+		coils(b.Coils)
+		return b, b.Mill, own, err
+	case d.Expected != nil:
+		b, err := heat.Expect(y, *d.Expected)
+		if err == nil {
+			b.Lot = y.Fresh(tags.Stock)
+		}
+		bundles(b.Bundles)
+		coils(b.Coils)
+		return b, b.Mill, own, err
+	}
+	return nil, "", nil, errors.New("floor: a delivery of nothing")
+}

@@ -1,0 +1,267 @@
+package rest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"tagd/api"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/heat"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+// What a file of stock is taken as.
+const (
+	asReceive = "receive"
+	asExpect  = "expect"
+	asGoLive  = "go-live"
+)
+
+type importIn struct {
+	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	As     string   `query:"as" enum:"receive,expect,go-live" default:"receive" doc:"receive: it has come. expect: a mill's paper says that it is coming. go-live: it is the yard as it lies there when tagd begins; places that are not there yet are made."`
+	DryRun bool     `query:"dry_run" doc:"Only look at the file; nothing is recorded."`
+	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
+	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Keyed
+	Upload
+}
+
+// file reads the file of a request.
+func (in *importIn) file(otherwise string) (name string, data []byte, err error) {
+	name, data, err = in.read("file", mostUpload)
+	if in.Name != "" {
+		name = in.Name
+	}
+	if name == "" {
+		name = otherwise
+	}
+	return name, data, err
+}
+
+func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Received], error) {
+	name, data, err := in.file("stock")
+	if err != nil {
+		return nil, err
+	}
+	by := api.By{Device: in.Device, People: in.People}
+	request := []any{"stock", by, string(data)}
+	if in.As != asReceive {
+		request = append(request, in.As)
+	}
+	o, err := a.origin("", by, in.Key, request)
+	if err != nil {
+		return nil, err
+	}
+	rows, faults, warnings := heat.ReadStock(name, data, a.stockDefaults())
+	bad := rowFaults(faults)
+	var lots []floor.Delivery
+	err = a.f.View(func(p *view.Past) error {
+		for _, row := range rows {
+			d, no := delivery(p, row, in.As)
+			if no != "" {
+				bad = append(bad, api.RowFault{Row: row.Row, Field: "place", Says: no})
+			}
+			lots = append(lots, d)
+		}
+		return nil
+	})
+	switch {
+	case err != nil:
+		return nil, err
+	case in.DryRun:
+		return look(a, func(p *view.Past) (api.Received, error) {
+			out := api.Received{Lots: []api.Lot{}, DryRun: true, Warnings: rowFaults(warnings)}
+			out.Faults, out.Places = refused(p, rows, lots, bad)
+			for i, row := range rows {
+				l := a.lot(p, made(lots[i]))
+				if l.Number = ""; row.Place != "" {
+					l.Place = &api.PlaceRef{Name: row.Place}
+				}
+				out.Lots = append(out.Lots, l)
+			}
+			return out, nil
+		})
+	case len(bad) > 0:
+		return nil, a.refusedFile(name, rows, lots, bad)
+	}
+	r, err := a.f.TakeIn(ctx, o, lots)
+	var row *floor.RowError
+	if errors.As(err, &row) {
+		return nil, a.refusedFile(name, rows, lots, nil)
+	}
+	if err != nil {
+		return nil, err
+	}
+	got, err := a.received(r)
+	if err == nil && len(warnings) > 0 {
+		got.Body.Warnings = rowFaults(warnings)
+	}
+	return got, err
+}
+
+// refused adds what the floor would refuse of each row to what is wrong with it already, and names the
+// places that would be made.
+func refused(p *view.Past, rows []heat.Incoming, lots []floor.Delivery, bad []api.RowFault) (all []api.RowFault, places []string) {
+	all = bad
+	refused, places := floor.Judge(p, lots)
+	for _, no := range refused {
+		for _, f := range refusedRow(rows[no.Row].Row, no.Err) {
+			if !said(bad, f.Row, f.Field) {
+				all = append(all, f)
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b api.RowFault) int { return a.Row - b.Row })
+	return all, places
+}
+
+// refusedFile is the problem of a file of stock that cannot be taken.
+func (a *ops) refusedFile(name string, rows []heat.Incoming, lots []floor.Delivery, bad []api.RowFault) error {
+	err := a.f.View(func(p *view.Past) error {
+		bad, _ = refused(p, rows, lots, bad)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return fileProblem(name, bad)
+}
+
+// said tells whether something is said already of a cell.
+func said(bad []api.RowFault, row int, field string) bool {
+	for _, f := range bad {
+		if f.Row == row && f.Field == field {
+			return true
+		}
+	}
+	return false
+}
+
+// delivery is a row of a stock file as it is taken, and what is wrong with its place.
+func delivery(p *view.Past, in heat.Incoming, as string) (d floor.Delivery, no string) {
+	var place tags.Number
+	switch n, ok := p.PlaceNamed(in.Place); {
+	case in.Place == "":
+	case as == asExpect:
+		no = "steel that is expected lies at no place yet; leave the cell empty"
+	case ok:
+		place = n
+	case as == asGoLive:
+		d.Make = in.Place
+	default:
+		no = "there is no place " + in.Place + "; make it first, or leave it out"
+	}
+	switch {
+	case as == asExpect:
+		e := in.Expected()
+		d.Expected = &e
+	case in.Coil != nil:
+		c := *in.Coil
+		c.Place, d.Coil = place, &c
+	default:
+		b := *in.Bars
+		b.Place, d.Bars = place, &b
+	}
+	return d, no
+}
+
+// made is a delivery as the lot that it would be.
+func made(d floor.Delivery) heat.Lot {
+	switch {
+	case d.Expected != nil:
+		e := d.Expected
+		return heat.Lot{Mill: e.Mill, Heats: e.Heats, Steel: e.Steel, Length: e.Length, Melted: e.Melted, Rolled: e.Rolled, PO: e.PO,
+			Paper: &heat.Paper{Bars: e.Bars, Mass: e.Mass, Bundles: e.Bundles, Coils: e.Coils, Date: e.Date, Open: true}}
+	case d.Coil != nil:
+		c := d.Coil
+		return heat.Lot{Mill: c.Mill, Heats: c.Heats, Steel: c.Steel, Mass: c.Mass, Coils: c.Coils, Melted: c.Melted, Rolled: c.Rolled, PO: c.PO}
+	}
+	b := d.Bars
+	return heat.Lot{Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars, Bundles: b.Bundles, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
+}
+
+func refusedRow(row int, err error) []api.RowFault {
+	var no *event.Refusal
+	if !errors.As(err, &no) {
+		return []api.RowFault{{Row: row, Says: err.Error()}}
+	}
+	return []api.RowFault{{Row: row, Field: no.Field, Says: no.Says}}
+}
+
+type countsIn struct {
+	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
+	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Keyed
+	Upload
+}
+
+func (a *ops) countYard(ctx context.Context, in *countsIn) (*answer[api.Counted], error) {
+	name, data, err := in.read("file", mostUpload)
+	if err != nil {
+		return nil, err
+	}
+	if in.Name != "" {
+		name = in.Name
+	}
+	by := api.By{Device: in.Device, People: in.People}
+	o, err := a.origin("", by, in.Key, []any{"count", by, string(data)})
+	if err != nil {
+		return nil, err
+	}
+	rows, faults, warnings := heat.ReadCount(name, data)
+	bad := rowFaults(faults)
+	var counts []floor.Stocktaking
+	err = a.f.View(func(p *view.Past) error {
+		for _, row := range rows {
+			c := floor.Stocktaking{Lot: row.Number, Amount: row.Amount}
+			lot, ok := p.Lot(row.Number)
+			if row.Number != 0 && !ok {
+				bad = append(bad, api.RowFault{Row: row.Row, Field: "number", Says: fmt.Sprintf("%v was never given out here", row.Number)})
+			}
+			if ok && lot.Coil() != (row.Mass != 0) && !said(bad, row.Row, "bars") {
+				bad = append(bad, api.RowFault{Row: row.Row, Field: "bars", Says: "bars are counted and coil is weighed, and the lot is the other one"})
+			}
+			if row.Place != "" {
+				if c.Place, ok = p.PlaceNamed(row.Place); !ok {
+					bad = append(bad, api.RowFault{Row: row.Row, Field: "place", Says: "there is no place " + row.Place + "; make it first, or leave it out"})
+				}
+			}
+			counts = append(counts, c)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if len(bad) > 0 {
+		return nil, fileProblem(name, bad)
+	}
+	r, err := a.f.CountYard(ctx, o, counts)
+	var row *floor.RowError
+	if errors.As(err, &row) {
+		return nil, fileProblem(name, refusedRow(rows[row.Row].Row, row.Err))
+	}
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.Counted, error) {
+		out := api.Counted{Recorded: recorded(r), Lots: []api.Lot{}}
+		for _, e := range bodies[event.YardCounted](r) {
+			out.Counted++
+			if e.Bars != e.Record || e.Mass != e.RecordMass {
+				l, _ := p.Lot(e.Lot)
+				out.Lots = append(out.Lots, a.lot(p, l))
+			}
+		}
+		if out.Differing = len(out.Lots); len(warnings) > 0 {
+			out.Warnings = rowFaults(warnings)
+		}
+		return out, nil
+	})
+}
