@@ -52,7 +52,7 @@ var house = []room{
 	{"api", works, "", ""},
 	{"internal/plant", works, "scan barlist event tags bar", "toml"},
 	{"internal/web", works, "event tags bar", "echo prometheus uuid"},
-	{"internal/web/rest", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo huma uuid"},
+	{"internal/web/rest", works, "web api export floor view tags/label tags/symbol scan load heat barlist sheet event tags bar", "echo huma uuid"},
 	{"internal/web/pages", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},
 	{"internal/bench", works, "web web/rest api floor view journal store store/bolt scan load heat barlist event tags bar", "uuid"},
 	{"cmd/tagd", works, "*", "kong toml uuid prometheus pdfcpu x/text"},
