@@ -468,7 +468,7 @@ func (h *history) cut() {
 
 func (h *history) bend() {
 	n := h.someBundle(func(b scan.Bundle) bool { return b.Done == 1 && h.steps[b.Line] == 2 })
-	h.scan(pick(h, "bender", "B1", "B2"), n, func(x *scan.Scan) { x.Pieces = pick(h, "pieces", 0, 0, 0, 12) })
+	h.scan(pick(h, "bender", "B1", "B2", "B3", "B3"), n, func(x *scan.Scan) { x.Pieces = pick(h, "pieces", 0, 0, 0, 12) })
 }
 
 func (h *history) planLoad() {

@@ -22,11 +22,12 @@ func shifts() scan.Rules {
 	r := rules()
 	r.Least = 20 * time.Second
 	r.Ends = []scan.Clock{6*60 + 10, 14 * 60}
-	r.Stations = append(r.Stations, scan.Station{Name: "S3", Title: "Shear 3", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1", "2"}, Single: true})
+	r.Stations = append(r.Stations, scan.Station{Name: "S3", Title: "Shear 3", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1", "2"}, Single: true},
+		scan.Station{Name: "B3", Title: "Bender 3", Does: []scan.Work{"bend"}, Single: true})
 	return r
 }
 
-var stations = []string{"S1", "S1", "S2", "S3", "B1", "B2"}
+var stations = []string{"S1", "S1", "S2", "S3", "B1", "B3", "B3"}
 
 // begun is a bundle that is at work, or part done.
 func begun(b scan.Bundle) bool { return (b.Started || b.Made > 0) && !b.Voided && b.Load == 0 }

@@ -331,8 +331,9 @@ func readStation(t table) scan.Station {
 	case len(st.Feeds) > 0 && known && !cuts && !st.Can(scan.Work(scan.Saw)):
 		t.fault("feeds", "belong to a station that cuts or saws; this one does %s", strings.Join(does, ", "))
 	}
-	if t.has("runs") && known && !cuts && !st.Can(scan.Work(scan.Saw)) {
-		t.fault("runs", "are of a station that cuts or saws; this one does %s", strings.Join(does, ", "))
+	steps := slices.ContainsFunc(scan.Steps, func(step scan.Step) bool { return st.Can(scan.Work(step)) })
+	if t.has("runs") && known && !steps {
+		t.fault("runs", "are of a station that does steps of bundles; this one does %s", strings.Join(does, ", "))
 	}
 	if t.has("stops") && known && !cuts && !st.Can(scan.Work(scan.Saw)) {
 		t.fault("stops", "belong to a station that cuts or saws; this one does %s", strings.Join(does, ", "))

@@ -256,7 +256,7 @@ func TestFaults(t *testing.T) {
 		{shear, shear + "\nstops = [\"1 ft\"]\ntravel = \"2\"", "travel", "station 1.travel", "no unit"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nstops = [\"1 ft\"]\ntravel = \"2 ft\"", "stops", "station 2.stops", "this one does bend"},
 		{shear, shear + "\nruns = \"one\"", "runs", "station 1.runs", `is "one"; write one of "several", "single"`},
-		{`does = ["bend"]`, "does = [\"bend\"]\nruns = \"single\"", "runs", "station 2.runs", "this one does bend"},
+		{`does = ["yard"]`, "does = [\"yard\"]\nruns = \"single\"", "runs", "station 4.runs", "this one does yard"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nfeeds = [\"A\"]", "feeds", "station 2.feeds", "this one does bend"},
 		{`does = ["bend"]`, "does = [\"bend\"]\nshift = 2", "shift", "station 2.shift", "is no setting; [station 2] has name, title"},
 		{`[tags]`, `[tag]`, "", "tag", "the file has the tables plant, tags, server"},

@@ -197,8 +197,17 @@ func (d *Draws) Bundle(b Bundle) (draw heat.Draw, drawn bool) {
 	return draw, len(b.Runs) > 0
 }
 
-// work judges a step that draws no stock: the first scan starts it, the next one ends it.
+// work judges a step that draws no stock: the first scan starts it, the next one ends it. At a station
+// of single runs, what was at work there before is done with that.
 func (j *judge) work(b Bundle, l *Line, step Step) Outcome {
+	out := j.oneStep(b, l, step)
+	if j.at.Single && slices.ContainsFunc(out.Events, func(e event.Body) bool { _, ok := e.(event.StepStarted); return ok }) {
+		j.endLast(&out, b)
+	}
+	return out
+}
+
+func (j *judge) oneStep(b Bundle, l *Line, step Step) Outcome {
 	away := b.Started && b.Station != j.at.Name
 	switch {
 	case j.scan.Do == Join:

@@ -164,6 +164,7 @@ func rules() scan.Rules {
 			{Name: "S3", Title: "Shear 3", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Single: true},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
+			{Name: "B3", Title: "Bender 3", Does: []scan.Work{"bend"}, Single: true},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
 			{Name: "Y2", Title: "Back yard", Does: []scan.Work{scan.Yard}},

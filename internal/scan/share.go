@@ -206,6 +206,26 @@ func (j *judge) closeAll(run Run) (events []event.Body, all event.Answer, draws 
 	return events, all, draws
 }
 
+// endLast ends the step of the bundle whose card is shown, at full count, as another one is begun.
+func (j *judge) endLast(out *Outcome, next Bundle) {
+	b, ok := j.past.Bundle(j.past.Floor(j.at.Name).Card)
+	if !ok || b.Number == next.Number || !b.Started || b.Station != j.at.Name || b.Voided || b.Load != 0 {
+		return
+	}
+	l := j.past.Line(b.Line)
+	if b.Draws(l) {
+		return
+	}
+	out.Events = append(out.Events, event.StepDone{Station: j.at.Name, Bundle: b.Number, Step: b.Next(l), Pieces: b.ToDo()})
+	out.Answer.Notes = append(out.Answer.Notes, note("step done", title(b, l), b.Next(l), b.Made+b.ToDo(), after(b, l, b.Done+1)))
+	if s, soon := j.since(b); soon {
+		look(&out.Answer, "closed at full count", title(b, l), b.ToDo(), s)
+	}
+	if h, held := j.held(b, Drawn(j.past, b)); held {
+		look(&out.Answer, "held while worked", title(b, l), h.Reason)
+	}
+}
+
 // closedBy is how a run closed with an event, nil if it did not.
 func closedBy(e event.Body) *event.RunClosed {
 	switch e := e.(type) {

@@ -183,6 +183,32 @@ var shares = []one{
 		p.began(bundle(11), "gun", 19_999)
 	}, at("S3", bundle(21)), check, []string{"cut started", "cut done", "run closed", "closed at full count"}, nil},
 
+	{"the next bundle to bend ends the last one", func(p *past) { p.bendingAt("B3", bundle(12)); p.ready(bundle(11)) }, at("B3", bundle(11)), yes, []string{"step started", "step done"},
+		[]event.Body{
+			event.StepStarted{Station: "B3", Bundle: bundle(11), Step: "bend"},
+			event.StepDone{Station: "B3", Bundle: bundle(12), Step: "bend", Pieces: 12}}},
+	{"the next bundle to bend, very soon", func(p *past) {
+		p.bendingAt("B3", bundle(12))
+		p.ready(bundle(11))
+		p.began(bundle(12), "gun", 5000)
+	}, at("B3", bundle(11)), check, []string{"step started", "step done", "closed at full count"}, nil},
+	{"the next bundle to bend, while the last one is held", func(p *past) {
+		p.bendingAt("B3", bundle(12))
+		p.ready(bundle(11))
+		p.hold(event.Target{Number: bundle(12)})
+	}, at("B3", bundle(11)), check, []string{"step started", "step done", "held while worked"}, nil},
+	{"the next bundle to bend is held", func(p *past) {
+		p.bendingAt("B3", bundle(12))
+		p.ready(bundle(11))
+		p.hold(event.Target{Number: bundle(11)})
+	}, at("B3", bundle(11)), refused, []string{"held"}, nil},
+	{"bent at a bender of single runs", func(p *past) { p.bendingAt("B3", bundle(12)) }, at("B3", bundle(12)), yes, []string{"step done"}, nil},
+	{"the next bundle to bend where the last one is on a truck", func(p *past) {
+		p.bendingAt("B3", bundle(12))
+		p.ready(bundle(11))
+		p.onto(truck, bundle(12), false)
+	}, at("B3", bundle(11)), yes, []string{"step started"}, nil},
+
 	// Sooner than anybody makes it.
 	{"done very soon", func(p *past) { p.run("S1", []int{1}, bundle(11)); p.began(bundle(11), "gun", 19_999) }, at("S1", bundle(11)), check, []string{"cut done", "run closed", "very soon"}, nil},
 	{"done not so soon", func(p *past) { p.run("S1", []int{1}, bundle(11)); p.began(bundle(11), "gun", 20_000) }, at("S1", bundle(11)), yes, []string{"cut done", "run closed"}, nil},
@@ -195,6 +221,13 @@ var shares = []one{
 	{"a badge leaves", func(p *past) { p.aboard("B1", badge, now-60_000) }, at("B1", badge), yes, []string{"crew left"}, []event.Body{event.CrewLeft{Station: "B1", Person: badge}}},
 	{"a badge read twice", func(p *past) { p.aboard("B1", badge, now-1000); p.last(badge, "B1", accepted("crew joined"), 1000) }, at("B1", badge), yes, []string{"once"}, none},
 	{"a badge of another station's crew", func(p *past) { p.aboard("B2", badge, now-60_000) }, at("B1", badge), yes, []string{"crew joined"}, nil},
+}
+
+// bendingAt lets a bundle be begun at a bender, whose card is shown there.
+func (p *past) bendingAt(station string, n tags.Number) {
+	p.bending(n)
+	p.change(n, func(b *scan.Bundle) { b.Station = station })
+	p.floorCard(station, n, 0)
 }
 
 // few is a lot with so many bars.

@@ -41,11 +41,20 @@ func (a *apply) partDone(b event.PartDone) {
 			}
 		})
 	}
+	a.putAway(b.Bundle)
 	a.progress(b.Bundle, func(x *scan.Bundle) {
 		x.Made += b.Pieces
 		x.Started = a.share(*x)
 		a.moved(x, b.Station)
 	})
+}
+
+// putAway takes the card of a bundle whose step draws no stock off the screen where it was worked on.
+func (a *apply) putAway(n tags.Number) {
+	x, _ := a.Bundle(n)
+	if f := a.Floor(x.Station); f.Card == n && f.Run == 0 {
+		a.floor(x.Station, func(f *scan.Floor) { f.Card = 0 })
+	}
 }
 
 // toMake is a bundle of a run that is not done, 0 if all are.

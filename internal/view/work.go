@@ -49,7 +49,9 @@ func (a *apply) work() {
 			a.away(x)
 			x.Started, x.Station = true, b.Station
 		})
+		a.floor(b.Station, func(f *scan.Floor) { f.Card = b.Bundle })
 	case event.StepDone:
+		a.putAway(b.Bundle)
 		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Done, x.Made = false, b.Station, x.Done+1, 0 })
 	case event.Undone:
 		a.undo(b)
@@ -204,9 +206,11 @@ func (a *apply) undo(u event.Undone) {
 			a.row(u.Bundle, func(x *scan.Bundle) { x.Started, x.Station = true, b.Station })
 		}
 	case event.StepStarted:
+		a.putAway(u.Bundle)
 		back(func(x *scan.Bundle) { x.Started = false })
 	case event.StepDone:
 		back(func(x *scan.Bundle) { x.Started, x.Done, x.Made = true, x.Done-1, a.madeOf(*x) })
+		a.floor(b.Station, func(f *scan.Floor) { f.Card = u.Bundle })
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
