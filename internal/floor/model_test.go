@@ -400,7 +400,7 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 		require.Equal(h, m.on[b.Number], b.Load)
 		require.Equal(h, m.voided[b.Number], b.Voided)
 		require.Equal(h, m.planned[b.Number], b.Planned)
-		require.Equal(h, m.lies[b.Number][b.Station], b.Pocket)
+		require.Equal(h, m.lies[b.Number][b.Station], b.Pocket, "%v", b.Number)
 		require.Equal(h, b.Load != 0 && m.gone[b.Load], b.Shipped)
 		if b.Load != 0 {
 			want[b.Load] = append(want[b.Load], b.Number)

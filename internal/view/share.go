@@ -147,17 +147,21 @@ func (a *apply) resume(seq uint64, u event.Undone) {
 // back makes a bundle of which something was undone one that is where its newest progress left it.
 func (a *apply) back(x *scan.Bundle) {
 	x.Started = a.share(*x)
-	if len(x.Progress) == 0 {
+	for i := len(x.Progress) - 1; i >= 0; i-- {
+		station := ""
+		switch b := a.Body(x.Progress[i]).(type) {
+		case event.RunOpened:
+			station = b.Station
+		case event.RunJoined:
+			r, _ := a.Run(b.Run)
+			station = r.Station
+		case event.PartDone:
+			station = b.Station
+		default:
+			continue // it did not move it
+		}
+		a.moved(x, station)
 		return
-	}
-	switch b := a.Event(x.Progress[len(x.Progress)-1]).Body.(type) {
-	case event.RunOpened:
-		a.moved(x, b.Station)
-	case event.RunJoined:
-		r, _ := a.Run(b.Run)
-		a.moved(x, r.Station)
-	case event.PartDone:
-		a.moved(x, b.Station)
 	}
 }
 
