@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -135,4 +136,28 @@ func FuzzReadStock(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestReadStockXLSX: a workbook is read with the same care as a bar list: what is text stays text, and a
+// heat that the spreadsheet made a number of is refused rather than guessed.
+func TestReadStockXLSX(t *testing.T) {
+	book := func(heat any) []byte {
+		f := excelize.NewFile()
+		defer f.Close()
+		for i, row := range [][]any{{"mill", "heats", "size", "length", "bars"}, {"M", heat, "#5", "60'", 40}} {
+			require.NoError(t, f.SetSheetRow("Sheet1", fmt.Sprintf("A%d", i+1), &row))
+		}
+		exponent, err := f.NewStyle(&excelize.Style{NumFmt: 11})
+		require.NoError(t, err)
+		require.NoError(t, f.SetCellStyle("Sheet1", "B2", "B2", exponent))
+		b, err := f.WriteToBuffer()
+		require.NoError(t, err)
+		return b.Bytes()
+	}
+	got, faults, _ := heat.ReadStock("x.xlsx", book("01E5"), usual)
+	require.Empty(t, faults)
+	require.Equal(t, []any{[]string{"01E5"}, 40}, []any{got[0].Bars.Heats, got[0].Bars.Bars})
+	_, faults, _ = heat.ReadStock("x.xlsx", book(100000), usual)
+	require.Len(t, faults, 1)
+	require.Equal(t, []any{2, "heats"}, []any{faults[0].Row, faults[0].Field})
 }

@@ -240,6 +240,9 @@ func (a *ops) stockLabel(p *view.Past, n tags.Number, copies int, paper label.Pa
 		Length: l.Length, Weight: l.Mass, Heats: heatTexts(d), Unknown: d.Certainty == heat.Unknown, Mill: l.Mill, From: l.Parents,
 		Date: time.UnixMilli(l.At).In(a.f.Rules().Zone).Format(time.DateOnly), Units: a.units(), Paper: paper,
 	}
+	if l.Coming() && l.Came() == (heat.Amount{}) { // a tag that hangs ready for what a paper says
+		out.Bars, out.Weight, out.Date = l.Paper.Bars, l.Paper.Mass, ""
+	}
 	out.Place, _ = p.Place(l.Place)
 	var mills []string
 	for _, k := range d.Heats {
