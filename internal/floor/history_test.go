@@ -326,7 +326,7 @@ func given(b event.Body) (out []tags.Number) {
 	case event.PersonMade:
 		out = append(out, b.Person)
 	}
-	return append(out, givenAside(b)...)
+	return slices.Concat(out, givenAside(b), givenInLists(b))
 }
 
 var (

@@ -37,6 +37,7 @@ type model struct {
 	events  []event.Event
 	kin     kin
 	work    work
+	rev     revisions
 }
 
 // run is a run as it could have gone: may are all lots that its bars can have come from.
@@ -67,7 +68,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
 		lies: map[tags.Number]map[string]string{}, of: map[tags.Number][]uint64{}, kin: newKin(), work: newWork(),
-		yard: newYard(),
+		yard: newYard(), rev: newRevisions(),
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -196,6 +197,7 @@ func (m *model) fold(seq uint64, e event.Event) {
 	m.working(seq, e)
 	m.mishap(seq, e)
 	m.stock(e)
+	m.revise(seq, e)
 }
 
 // join makes a bundle one of those that are cut in a run.
@@ -267,6 +269,7 @@ func (h *history) check(fold bool) {
 		h.checkMetal(p, m)
 		h.checkLoads(p, m)
 		h.checkHeats(p, m)
+		h.checkLists(p, m)
 		h.checkKin(p, m)
 		h.checkWork(p, m)
 		h.checkYard(p, m)

@@ -248,7 +248,7 @@ func (p *Past) LinesOf(job, list string) (out []*scan.Line) {
 func (p *Past) BundlesOf(l *scan.Line) (out []scan.Bundle) {
 	for _, v := range p.versions(l) {
 		add := func(n tags.Number) {
-			if b, ok := p.Bundle(n); ok && (v == l || !b.Voided) {
+			if b, ok := p.Bundle(n); ok && (b.Line == l.Seq || !b.Voided) {
 				out = append(out, b)
 			}
 		}

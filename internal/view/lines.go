@@ -159,8 +159,12 @@ func (p *Past) InPlace(b scan.Bundle) (n tags.Number, fell bool) {
 
 // fell says whether a bundle that is not begun was taken out of the work by a revision of its list.
 func (p *Past) fell(b scan.Bundle) bool {
-	at, _, ok := p.later(b.Line)
-	return ok && slices.Contains(b.Events, at)
+	for at, _, ok := p.later(b.Line); ok; at, _, ok = p.later(at) {
+		if slices.Contains(b.Events, at) {
+			return true
+		}
+	}
+	return false
 }
 
 // refall takes a bundle out of the work again of which something was recorded though the list was
