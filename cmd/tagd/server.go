@@ -27,7 +27,9 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages.Mount(server, sh.Floor, pages.Options{Open: opt.Open, Reader: sh.set.Reader()})
+	pages.Mount(server, sh.Floor, pages.Options{
+		Open: opt.Open, Reader: sh.set.Reader(), Defaults: defaults(sh.set), Limits: barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
+	})
 	server.Handle(http.MethodGet, backupRoute, sh.backup)
 	return server, nil
 }

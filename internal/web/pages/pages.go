@@ -18,6 +18,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tagd/internal/bar"
+	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
@@ -33,6 +34,9 @@ var files embed.FS
 type Options struct {
 	Open   bool        // the server may be reached from other machines while nobody signs on: say so
 	Reader tags.Reader // understands what the plant's scanners type
+	// Defaults are what a bar list means where it does not say it; Limits how large a bundle may be.
+	Defaults barlist.Defaults
+	Limits   barlist.Limits
 }
 
 type pages struct {
@@ -56,6 +60,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"losses": func() []event.Loss { return scan.Losses },
 		"deeds":  func(lang scan.Lang, of bundlePage) any { return struct{ Lang, Of any }{lang, of} },
 		"newkey": newKey,
+		"states": func() []barlist.State { return barlist.States },
 		"number": func(n tags.Number) string { return n.String() },
 	}).ParseFS(files, "templates/*.html"))
 	static, err := fs.Sub(files, "static")
@@ -70,6 +75,9 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/find", p.find)
 	s.Pages.GET("/bundle/:number", p.bundle)
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
+	s.Pages.GET("/lists", p.lists)
+	s.Pages.POST("/lists", p.takeList)
+	s.LargeBodies("/lists")
 	s.Pages.GET("/T/*", p.field)
 	s.Pages.GET("/t/*", p.field)
 }

@@ -1,0 +1,94 @@
+package pages_test
+
+import (
+	"bytes"
+	"html"
+	"mime/multipart"
+	"net/http/httptest"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// sendList sends the form of a new file.
+func (b *browser) sendList(name, text string, fields ...string) int {
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	for i := 0; i < len(fields); i += 2 {
+		require.NoError(b, w.WriteField(fields[i], fields[i+1]))
+	}
+	if name != "" {
+		f, err := w.CreateFormFile("file", name)
+		require.NoError(b, err)
+		_, err = f.Write([]byte(text))
+		require.NoError(b, err)
+	}
+	require.NoError(b, w.Close())
+	r := httptest.NewRequest("POST", "/lists", &body)
+	r.Header.Set("Content-Type", w.FormDataContentType())
+	return b.do(r)
+}
+
+var hidden = regexp.MustCompile(`type="hidden" name="(\w+)" value="([^"]*)"`)
+
+// onward is the form with which the page of a looked at file goes on.
+func (b *browser) onward(fields ...string) []string {
+	form, _, _ := strings.Cut(b.page, "</form>\n<h3>")
+	_, form, _ = strings.Cut(form, `action="/lists"`)
+	for _, m := range hidden.FindAllStringSubmatch(form, -1) {
+		fields = append(fields, m[1], html.UnescapeString(m[2]))
+	}
+	return fields
+}
+
+func TestListsWithoutScript(t *testing.T) {
+	b, _ := open(t)
+	require.Equal(t, 200, b.get("/"))
+	b.sees(`href="/lists"`)
+	require.Equal(t, 200, b.get("/lists"))
+	require.Equal(t, 200, b.sendList("", "", "job", "26-014"))
+	b.sees("Refused", "choose the bar list")
+
+	require.Equal(t, 200, b.sendList("bad.csv", "mark,size,length,pieces\nA,#5,12',4\nB,10,12',x\n", "job", "26-014", "list", "1"))
+	b.sees("faults: nothing would be taken", "write which", "size: ")
+	require.NotContains(t, b.page, "is no number of a badge")
+
+	const first = "mark,size,spec,grade,length,pieces\n<A>,#5,A615,60,12',4\nB,#5,A615,60,10',6\n"
+	require.Equal(t, 200, b.sendList("first.csv", first, "job", "26-014", "list", "1"))
+	b.sees("&lt;A&gt;", "12&#39;-0&#34;", "Take it")
+	take := b.onward("do", "take")
+	require.Equal(t, 200, b.sendList("", "", append(take, "badge", "12")...))
+	b.sees("is no number of a badge")
+	require.Equal(t, 200, b.sendList("", "", take...))
+	b.sees("Accepted", "2 lines, 2 bundles", "New job", "first.csv")
+	require.Equal(t, 200, b.sendList("", "", take...))
+	b.sees("2 lines, 2 bundles")
+
+	// The first is cut, and then the list is revised.
+	const bundle = "1-001-00000001-31"
+	require.Equal(t, 200, b.get("/at/S1"))
+	require.Equal(t, 200, b.scan("S1", bundle, "pieces", "4"))
+	const second = "mark,size,spec,grade,length,pieces\n<A>,#5,A615,60,13',4\nC,#5,A615,60,10',6\n"
+	require.Equal(t, 200, b.sendList("second.csv", second, "job", "26-014", "list", "1"))
+	b.sees("Refused", "name the revision of this one")
+	look := b.onward("do", "look", "revision", "A")
+	require.Equal(t, 200, b.sendList("", "", look...))
+	b.sees("changed", "12&#39;-0&#34; → 13&#39;-0&#34;", "1 cut (4)", "added", "withdrawn", "1 not begun (6)", bundle+"=scrap", "1 bundles are still to be decided about")
+	require.Equal(t, 200, b.sendList("", "", b.onward("do", "take", "revision", "A", "decide", "")...))
+	b.sees("Refused", "say what becomes of bundles that are begun", bundle)
+	b.lang = "es"
+	require.Equal(t, 200, b.sendList("", "", b.onward("do", "look", "revision", "A", "decide", bundle+"=scrap")...))
+	b.sees("cambiada", "1 cortado (4)", `=scrap" selected`)
+	b.lang = "en"
+	require.Equal(t, 200, b.sendList("", "", b.onward("do", "take", "revision", "A", "reason", "drawing 7", "decide", bundle+"=scrap")...))
+	b.sees("Accepted", "2 lines, 2 bundles")
+	require.Equal(t, 200, b.get("/bundle/"+bundle))
+	b.sees("line decided", "pieces lost")
+	require.Equal(t, 200, b.get("/at/S1"))
+	require.Equal(t, 200, b.scan("S1", "1-001-00000002-28"))
+	b.sees("list 1 was revised, and asks for no more of these")
+	require.Equal(t, 200, b.sendList("second.csv", second, "job", "26-014", "list", "1"))
+	b.sees("Take it")
+}
