@@ -84,7 +84,8 @@ func (m *model) revise(seq uint64, e event.Event) {
 		m.unmade(b.Bundle)
 	case event.Undone:
 		if cut, ok := m.events[b.Seq].Body.(event.CutDone); ok && r.fell[cut.Rest] {
-			m.pieces[b.Bundle] -= cut.Owed
+			m.pieces[b.Bundle] -= cut.Owed // owed elsewhere since
+			m.plan(b.Bundle)
 		}
 		m.unmade(b.Bundle)
 	}
