@@ -100,7 +100,7 @@ var words = map[string][2]string{
 	"unchanged": {"unchanged", "igual"}, "elsewhere": {"stands elsewhere", "está en otra"},
 	"state not begun": {"not begun", "sin empezar"}, "state begun": {"begun", "empezado"}, "state cut": {"cut", "cortado"},
 	"state loaded": {"loaded", "cargado"}, "state shipped": {"shipped", "salió"},
-	"deliver": {"deliver", "entregar"}, "to stock": {"to stock", "a material"}, "steel": {"steel", "acero"}, "note": {"note", "nota"},
+	"deliver": {"deliver", "entregar"}, "to stock": {"to stock", "a material"}, "steel": {"steel", "acero"},
 	"step": {"Next step", "Paso siguiente"},
 	"done": {"all done", "todo hecho"},
 	"run":  {"Run", "Corrida"},
