@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 )
@@ -183,6 +184,12 @@ func (c *Client) Scan(ctx context.Context, s Scan) (ScanAnswer, error) {
 	return send[ScanAnswer](ctx, c, http.MethodPost, "/scans", s)
 }
 
+// Kept sends scans that a device kept while it had no network, in its order. Each is an api.Scan in JSON;
+// one that is not goes onto the list to resolve as it is.
+func (c *Client) Kept(ctx context.Context, scans []json.RawMessage) (KeptAnswers, error) {
+	return send[KeptAnswers](ctx, c, http.MethodPost, "/scans/kept", scans)
+}
+
 // ReadPhoto reads the tags in a PNG or JPEG. With deep it looks up to ten times as long.
 func (c *Client) ReadPhoto(ctx context.Context, photo []byte, deep bool) (Photo, error) {
 	k := call{method: http.MethodPost, path: "/scans/photo", kind: http.DetectContentType(photo), body: bytes.NewReader(photo)}
@@ -265,6 +272,11 @@ func (c *Client) Person(ctx context.Context, m MakePerson) (PersonMade, error) {
 	return send[PersonMade](ctx, c, http.MethodPost, "/persons", m)
 }
 
+// SetPerson states anew whose a badge is, and which offices it holds.
+func (c *Client) SetPerson(ctx context.Context, number string, p SetPerson) (Person, error) {
+	return send[Person](ctx, c, http.MethodPut, at("persons", number), p)
+}
+
 // Persons is a page of badges, by number.
 func (c *Client) Persons(ctx context.Context, after string, limit int) (Persons, error) {
 	return get[Persons](ctx, c, "/persons", page(after, limit))
@@ -291,9 +303,35 @@ func (c *Client) Journal(ctx context.Context, after int64, limit int) (Journal, 
 	return get[Journal](ctx, c, "/journal", page(strconv.FormatInt(after, 10), limit))
 }
 
-// Checks is a page of the answers that want a person, newest first.
-func (c *Client) Checks(ctx context.Context, after string, limit int) (Checks, error) {
-	return get[Checks](ctx, c, "/checks", page(after, limit))
+// OpenFilter says what a page of the list to resolve holds; empty is all.
+type OpenFilter struct {
+	Station, Bundle, Office string
+	Disputed                bool // kept scans that do not fit the record, only
+	Lang                    string
+}
+
+func (f OpenFilter) query(after string, limit int, more ...string) url.Values {
+	disputed := ""
+	if f.Disputed {
+		disputed = "true"
+	}
+	return page(after, limit, append(more, "station", f.Station, "bundle", f.Bundle, "office", f.Office, "disputed", disputed, "lang", f.Lang)...)
+}
+
+// Open is a page of the list to resolve, newest first.
+func (c *Client) Open(ctx context.Context, f OpenFilter, after string, limit int) (Open, error) {
+	return get[Open](ctx, c, "/open", f.query(after, limit))
+}
+
+// OpenCSV is a page of the list to resolve as a table for a spreadsheet.
+func (c *Client) OpenCSV(ctx context.Context, f OpenFilter, after string, limit int) ([]byte, error) {
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/open", query: f.query(after, limit, "format", "csv")})
+	return b, err
+}
+
+// Resolve settles a thing on the list to resolve.
+func (c *Client) Resolve(ctx context.Context, seq uint64, r Resolve) (Resolved, error) {
+	return send[Resolved](ctx, c, http.MethodPost, at("open", strconv.FormatUint(seq, 10), "resolve"), r)
 }
 
 // FileCert puts a mill cert on file. Paper is its PDF, JPEG or PNG under a file name; nil is a record

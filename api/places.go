@@ -24,16 +24,24 @@ type PlaceMade struct {
 	Place Place `json:"place"`
 }
 
-// MakePerson makes a badge. The name is kept outside the journal, so that it can be taken out.
+// MakePerson makes a badge. Name and offices are kept outside the journal, so that they can be taken out.
 type MakePerson struct {
-	Name string `json:"name" maxLength:"60"`
+	Name    string   `json:"name" maxLength:"60"`
+	Offices []string `json:"offices,omitempty" maxItems:"4" enum:"quality,shipping,floor lead,office" doc:"What the person may settle of the list to resolve."`
 	By
+}
+
+// SetPerson states anew whose a badge is, and which offices it holds.
+type SetPerson struct {
+	Name    string   `json:"name,omitempty" maxLength:"60" doc:"Left out: as it is."`
+	Offices []string `json:"offices" maxItems:"4" enum:"quality,shipping,floor lead,office" doc:"All offices that the person holds from now on."`
 }
 
 // Person is a badge and whose it is.
 type Person struct {
-	Number string `json:"number"`
-	Name   string `json:"name,omitempty"`
+	Number  string   `json:"number"`
+	Name    string   `json:"name,omitempty"`
+	Offices []string `json:"offices" doc:"What the person may settle of the list to resolve."`
 }
 
 // Persons is a page of persons, by number.

@@ -15,6 +15,7 @@ type Scan struct {
 	Remnants []Remnant `json:"remnants,omitzero" maxItems:"50" doc:"What a run left. Left out: as planned. An empty list: nothing worth keeping."`
 	Gone     bool      `json:"gone,omitempty" doc:"The truck has left already."`
 	Why      string    `json:"why,omitempty" maxLength:"500" doc:"The reason, where the command asks for one."`
+	Kept     bool      `json:"kept,omitempty" doc:"The device kept the scan while it had no network; at says when it was. What the rules refuse by now is not lost: it goes onto the list to resolve."`
 	Lang     string    `json:"lang,omitempty" enum:"en,es" doc:"Language of the sentences. Left out: English."`
 	By
 }

@@ -31,7 +31,10 @@ type TraceTotals struct {
 	OnHand  int     `json:"on_hand" doc:"Bars on hand in the lots of the answer."`
 	StockKG float64 `json:"stock_kg" doc:"Weight of those."`
 	Stock   string  `json:"stock"`
-	Checks  int     `json:"checks" doc:"Answers about these bundles that want a person."`
+	Checks  int     `json:"checks" doc:"Answers about these bundles that wanted a person, settled ones too."`
+	Open    int     `json:"open" doc:"Those of them that nobody has settled."`
+	// Disputes counts what may have been done and does not count yet.
+	Disputes int `json:"disputes" doc:"Those of the open ones that are kept scans which do not fit the record: they may have been done, and count for nothing yet."`
 }
 
 // Event is one record of the journal.
@@ -60,24 +63,6 @@ type EventAnswer struct {
 type Journal struct {
 	Events []Event `json:"events"`
 	Head   uint64  `json:"head" doc:"Sequence of the newest record."`
-}
-
-// Checks is a page of the answers that want a person, newest first.
-type Checks struct {
-	Checks []CheckItem `json:"checks"`
-	Next   string      `json:"next,omitempty" doc:"Give it as after for the next page."`
-}
-
-// CheckItem is an answer that wants a person.
-type CheckItem struct {
-	Seq      uint64    `json:"seq"`
-	Kind     string    `json:"kind"`
-	Number   string    `json:"number,omitempty" doc:"What it is about."`
-	Recorded time.Time `json:"recorded"`
-	Device   string    `json:"device,omitempty"`
-	Station  string    `json:"station,omitempty"`
-	People   []string  `json:"people,omitempty"`
-	Notes    []Note    `json:"notes" doc:"The sentences that want a person."`
 }
 
 // LoseTag says that the tag of a bundle, lot or load is not where it should be.

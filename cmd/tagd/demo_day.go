@@ -496,14 +496,14 @@ func (d *day) recall() {
 	if d.must(err) {
 		d.write("trace-"+held.heat+".csv", table)
 	}
-	checks, err := d.c.Checks(d.ctx, "", 100)
+	open, err := d.c.Open(d.ctx, api.OpenFilter{}, "", 100)
 	if !d.must(err) {
 		return
 	}
-	d.part("For a person to look at (%d):", len(checks.Checks))
-	for _, c := range checks.Checks {
-		for _, n := range c.Notes {
-			d.say("  %s %s", or(c.Number, "-"), n.Says)
+	d.part("For a person to look at (%d):", len(open.Open))
+	for _, o := range open.Open {
+		for _, n := range o.Notes {
+			d.say("  %s %s (%s)", or(o.Number, "-"), n.Says, o.Office)
 		}
 	}
 }

@@ -28,6 +28,9 @@ The commands:
     scan       scan a tag at a station
     bundle     say what a bundle is: its route, its bars, its heats, its job
     read       what a scanned text reads as
+    open       the list to resolve: what wants a person
+    resolve    settle a thing on the list to resolve
+    person     make a badge, or say which offices it holds
     trace      where did it go, where did it come from
     check      prove that the store is sound
     backup     copy everything into one file

@@ -47,6 +47,9 @@ type commands struct {
 	Scan    scanCmd    `cmd:"" help:"scan a tag at a station"`
 	Bundle  bundleCmd  `cmd:"" help:"correct what a bundle is"`
 	Read    readCmd    `cmd:"" help:"what a scanned text reads as"`
+	Open    openCmd    `cmd:"" help:"the list to resolve"`
+	Resolve resolveCmd `cmd:"" help:"settle a thing on the list to resolve"`
+	Person  personCmd  `cmd:"" help:"make a badge, or say which offices it holds"`
 	Trace   traceCmd   `cmd:"" help:"where did it go, where did it come from"`
 	Check   checkCmd   `cmd:"" help:"prove that the store is sound"`
 	Backup  backupCmd  `cmd:"" help:"copy everything into one file"`

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -14,7 +15,7 @@ import (
 
 type scanCmd struct {
 	dataFlag
-	Station string    `arg:""`
+	Station string    `arg:"" optional:""`
 	Code    string    `arg:"" optional:""`
 	Do      string    `placeholder:"WORD"`
 	Pieces  int       `placeholder:"N"`
@@ -30,6 +31,7 @@ type scanCmd struct {
 	At      time.Time `placeholder:"TIME"`
 	Key     string    `placeholder:"TEXT"`
 	Lang    string    `default:"en" placeholder:"en|es"`
+	Kept    string    `placeholder:"FILE"`
 	JSON    bool      `name:"json"`
 }
 
@@ -39,6 +41,7 @@ func (scanCmd) Help() string {
                  [--remnant "N x LENGTH"]... [--gone] [--why TEXT]
                  [--device NAME] [--person NUMBER]... [--at TIME] [--key TEXT]
                  [--lang en|es] [--json] [--data DIR]
+       tagd scan --kept FILE [--json] [--data DIR]
 
 Scans a tag at a station, as a scanner there would, and prints the answer in
 words: accepted, check (recorded, and a person should look) or refused, why, and
@@ -71,18 +74,33 @@ What can be said beside the tag is what the station's page has keys for:
 
 With --json the answer is one object, with the card of a bundle in "card".
 
+--kept sends the scans that a device kept while it had no network: a JSON array
+in the device's order, each scan as POST /api/v1/scans takes it, with "at" and
+"key". Each is judged as if it came now. One that the rules refuse by now, or
+that cannot be read, goes onto the list to resolve (tagd help open) and is not
+lost. The file may be sent again: each scan counts once.
+
 Examples:
 
     tagd scan S1 2-001-00000001-16
     tagd scan S1 1-001-00000042-05 --pieces 12
     tagd scan S1 --do empty --feed B
     tagd scan L1 4-001-00000001-83 --do ship
+    tagd scan --kept tablet-3.json
 
 Exit codes: 0 accepted or check, 1 refused.
 `
 }
 
 func (c *scanCmd) Run(ctx context.Context, s streams) error {
+	switch {
+	case c.Kept != "" && c.Station != "":
+		return misuse("Each scan of the file says its station.", "--kept %s goes without STATION", c.Kept)
+	case c.Kept != "":
+		return c.sendKept(ctx, s)
+	case c.Station == "":
+		return misuse("Name the station: tagd scan S1 1-001-00000042-05", "STATION is missing")
+	}
 	ask, err := c.scan()
 	if err != nil {
 		return err
@@ -108,6 +126,40 @@ func (c *scanCmd) Run(ctx context.Context, s streams) error {
 		err = errSaid
 	}
 	return err
+}
+
+// sendKept sends the scans of a file that a device kept.
+func (c *scanCmd) sendKept(ctx context.Context, s streams) error {
+	f, err := openInput(c.Kept)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	var scans []json.RawMessage
+	if err := json.NewDecoder(f).Decode(&scans); err != nil {
+		return no(`It holds a JSON array of scans: [{"code": ..., "station": ..., "device": ..., "at": ..., "key": ...}, ...]`, "%s: %v", c.Kept, err)
+	}
+	if !c.Data.exists() {
+		return misuse("tagd serve, import or stock makes one; --data names another folder.", "%s has no store to scan into", c.Data)
+	}
+	w, err := c.Data.ask(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer w.close()
+	got, err := w.Kept(ctx, scans)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(s.out, got)
+	}
+	for _, a := range got.Answers {
+		if err := writeAnswer(s.out, a); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // scan is what is asked of the plant.

@@ -139,7 +139,10 @@ func writeTrace(out io.Writer, t api.Trace) error {
 		section("Jobs: " + strings.Join(t.Jobs, ", "))
 	}
 	if t.Totals.Checks > 0 {
-		section(fmt.Sprintf("%d answers about these bundles want a person.", t.Totals.Checks))
+		section(fmt.Sprintf("%d answers about these bundles wanted a person; %d are open (tagd open).", t.Totals.Checks, t.Totals.Open))
+	}
+	if t.Totals.Disputes > 0 {
+		fmt.Fprintf(w, "%d of them are kept scans that do not fit the record, and do not count yet.\n", t.Totals.Disputes)
 	}
 	return w.Flush()
 }

@@ -188,6 +188,13 @@ var Codes = []string{
 	"by weight",
 	"not expected",
 	"came after all",
+	"disputed",
+	"kept not read",
+	"worked on since",
+	"station went on",
+	"charged late",
+	"resolved",
+	"taken",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -23,7 +23,7 @@ var bodies = func() map[Kind]reflect.Type {
 		LineChanged{}, LineWithdrawn{}, LineDecided{},
 		CoilReceived{}, CoilCut{}, LotExpected{}, LotConfirmed{}, YardCounted{}, ChargeMended{},
 		PartDone{}, PiecesLost{}, BundleSplit{}, BundlesMerged{}, BundleAssigned{}, BundleReassigned{},
-		RouteSet{}, TagLost{}, HeatsDeclared{}, CrewJoined{}, CrewLeft{}, ScanDisputed{}, Resolved{},
+		RouteSet{}, TagLost{}, HeatsDeclared{}, CrewJoined{}, CrewLeft{}, ScanDisputed{}, Resolved{}, ScanNoted{},
 	} {
 		if _, twice := m[b.Kind()]; twice {
 			panic("event: one number for two kinds")

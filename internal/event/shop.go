@@ -283,12 +283,19 @@ type ScanDisputed struct {
 	Pocket   string        `cbor:"6,keyasint,omitempty"`
 	Lots     []tags.Number `cbor:"7,keyasint,omitempty"`
 	Bars     []Draw        `cbor:"8,keyasint,omitempty"`
-	Remnants []Remnant     `cbor:"9,keyasint,omitempty"`
+	Remnants []Remnant     `cbor:"9,keyasint"` // nil: not said; empty: nothing was kept
 	Gone     bool          `cbor:"10,keyasint,omitempty"`
 	Why      string        `cbor:"11,keyasint,omitempty"`
 	Coils    []MassDraw    `cbor:"12,keyasint,omitempty"`
 	Load     tags.Number   `cbor:"13,keyasint,omitempty"` // that was open at the device
 	Put      tags.Number   `cbor:"14,keyasint,omitempty"` // the place that was open there
+}
+
+// ScanNoted is a scan that a device kept while it had no network, and that changed nothing: a second read
+// of one pull of the trigger, or a thing looked at. It is recorded so that it has its receipt when it is
+// sent again.
+type ScanNoted struct {
+	Number tags.Number `cbor:"1,keyasint,omitempty"`
 }
 
 // Resolved says that a person has settled what another event left to look at. Took: the disputed scan
@@ -322,3 +329,4 @@ func (CrewJoined) Kind() Kind       { return 64 }
 func (CrewLeft) Kind() Kind         { return 65 }
 func (ScanDisputed) Kind() Kind     { return 91 }
 func (Resolved) Kind() Kind         { return 92 }
+func (ScanNoted) Kind() Kind        { return 93 }

@@ -9,7 +9,6 @@ import (
 	"tagd/internal/heat"
 	"tagd/internal/load"
 	"tagd/internal/scan"
-	"tagd/internal/store"
 	"tagd/internal/tags"
 	"tagd/internal/view"
 )
@@ -185,36 +184,6 @@ func (f *Floor) MakePlace(ctx context.Context, o Origin, name string) (Receipt, 
 		}
 		return event.PlaceMade{Place: p.Fresh(tags.Place), Name: name}, nil
 	})
-}
-
-// MakePerson makes a badge. The name is kept outside the journal.
-func (f *Floor) MakePerson(ctx context.Context, o Origin, name string) (Receipt, error) {
-	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
-		name, err := word("name", name, 60)
-		if err != nil {
-			return Decision{}, err
-		}
-		n := p.Fresh(tags.Person)
-		return Decision{
-			Events: []event.Body{event.PersonMade{Person: n}},
-			Write:  func(tx store.Tx) error { return tx.Put(people, []byte(n.Digits()), []byte(name)) },
-		}, nil
-	})
-}
-
-// Names are the names of badges, by number.
-func (f *Floor) Names() (map[tags.Number]string, error) {
-	out := map[tags.Number]string{}
-	err := f.tx(func(tx store.Tx) error {
-		tx.Ascend(people, nil, nil, func(k, v []byte) bool {
-			if n, err := tags.ParseNumber(string(k)); err == nil {
-				out[n] = string(v)
-			}
-			return true
-		})
-		return nil
-	})
-	return out, err
 }
 
 // PlanLoad makes a truck load, when its number is 0, or states its plan anew.

@@ -39,9 +39,6 @@ func Tables() []store.Table {
 	return append([]store.Table{journal.Records, journal.Keys, people}, view.Tables...)
 }
 
-// people holds the names of badges: outside the journal, so that a name can be taken out for good.
-const people store.Table = "people"
-
 // No is a command that could not be taken for what lies outside it: a word for programs, a sentence,
 // and what to do next.
 type No struct{ code, says, next string }
@@ -242,6 +239,11 @@ type Receipt struct {
 // Do lets decide judge a command against the state of the open transaction, and records what it
 // decides. An error of decide is returned as it is, and nothing is recorded.
 func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decision, error)) (Receipt, error) {
+	return f.do(ctx, o, func(_ store.Tx, p *view.Past) (Decision, error) { return decide(p) })
+}
+
+// do is Do for a command that also asks for what lies outside the journal.
+func (f *Floor) do(ctx context.Context, o Origin, decide func(store.Tx, *view.Past) (Decision, error)) (Receipt, error) {
 	var r Receipt
 	var raws [][]byte
 	var hash journal.Hash
@@ -274,12 +276,14 @@ func (f *Floor) Do(ctx context.Context, o Origin, decide func(*view.Past) (Decis
 					return nil
 				}
 			}
-			d, err := decide(p)
+			d, err := decide(tx, p)
 			if err != nil {
 				return err
 			}
 			if len(d.Events) == 0 {
-				r = Receipt{Answer: d.Answer}
+				if r = (Receipt{Answer: d.Answer}); d.Write != nil {
+					return d.Write(tx)
+				}
 				return nil
 			}
 			at, err := f.encode(o, d)

@@ -73,6 +73,7 @@ type history struct {
 	lists   int
 	steps   map[uint64]int       // of the route, by line
 	seen    map[tags.Number]bool // all numbers that were ever given out in a receipt
+	away    offline
 }
 
 // request is a command that can be sent again.
@@ -172,6 +173,7 @@ var actions = []struct {
 	{2, (*history).hold}, {3, (*history).lift}, {8, (*history).undo}, {1, (*history).void}, {2, (*history).setHeats},
 	{1, (*history).place}, {2, (*history).putDown}, {1, (*history).print}, {1, (*history).paper}, {1, (*history).alias},
 	{4, (*history).expect}, {6, (*history).confirm}, {3, (*history).countYard},
+	{4, (*history).goOffline}, {8, (*history).comeBack}, {8, (*history).resolve}, {1, (*history).hire},
 	{5, (*history).again}, {2, (*history).otherRequest}, {1, (*history).restart},
 }
 
@@ -201,6 +203,11 @@ func (h *history) send(name string, o floor.Origin, do func(floor.Origin) (floor
 	o.Key = fmt.Sprintf("key %d", h.keys)
 	o.Request = name + o.Key
 	o.Happened = h.now
+	return h.sendAs(name, o, do)
+}
+
+// sendAs sends a request under the key that it has.
+func (h *history) sendAs(name string, o floor.Origin, do func(floor.Origin) (floor.Receipt, error)) (floor.Receipt, error) {
 	r := request{name: name, o: o, do: do}
 	for try := 0; ; try++ {
 		before := h.head()
@@ -388,6 +395,9 @@ func (h *history) scan(station string, n tags.Number, more ...func(*scan.Scan)) 
 	}
 	for _, m := range more {
 		m(&x)
+	}
+	if h.keeps(x) {
+		return
 	}
 	r, err := h.send(fmt.Sprintf("scan %+v", x), floor.Origin{Device: x.Device, Station: station}, func(o floor.Origin) (floor.Receipt, error) {
 		r, _, err := h.Scan(context.Background(), o, x)

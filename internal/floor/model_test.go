@@ -38,6 +38,8 @@ type model struct {
 	kin     kin
 	work    work
 	rev     revisions
+
+	toResolve map[uint64]bool
 }
 
 // run is a run as it could have gone: may are all lots that its bars can have come from.
@@ -74,6 +76,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		e := p.Event(seq)
 		m.events = append(m.events, e)
 		m.fold(seq, e)
+		m.list(seq, e)
 		require.True(t, m.pocket(e), "record %d goes into a pocket in which another lies, and the answer does not say so", seq)
 	}
 	return m
@@ -273,6 +276,7 @@ func (h *history) check(fold bool) {
 		h.checkKin(p, m)
 		h.checkWork(p, m)
 		h.checkYard(p, m)
+		h.checkOpen(p, m)
 		return nil
 	}))
 	if !fold {

@@ -15,7 +15,11 @@ func (j *judge) bundle(n tags.Number) Outcome {
 		return j.refuse(n, "not known", n)
 	}
 	l := j.past.Line(b.Line)
-	if j.scan.Gone && j.scan.Do == Scanned && j.at.Can(Loadout) {
+	if out, past := j.overtaken(b, l); past {
+		return out
+	}
+	j.deed(b, l)
+	if j.carried() && j.scan.Do == Scanned && j.at.Can(Loadout) {
 		return j.loadBundle(b, l)
 	}
 	if b.Voided {
@@ -46,6 +50,9 @@ func (j *judge) bundle(n tags.Number) Outcome {
 		return j.notNext(b, l, step)
 	}
 	if b.Draws(l) {
+		if out, past := j.wentOn(b); past {
+			return out
+		}
 		return j.cut(b, l)
 	}
 	return j.work(b, l, step)

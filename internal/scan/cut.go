@@ -37,11 +37,11 @@ func (j *judge) cut(b Bundle, l *Line) Outcome {
 // begin judges the first scan of a bundle at a cut station.
 func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	run, open := j.past.Run(floor.Run)
-	if open && j.at.Single {
+	if open && j.at.Single && !j.scan.Deed {
 		return j.next(floor, run, b, l)
 	}
 	// Pieces that are counted are cut, whatever steel lies on the table: they get a run of their own.
-	aside := open && run.Steel != l.Steel && j.scan.Pieces > 0
+	aside := open && (run.Steel != l.Steel || j.scan.Deed) && j.scan.Pieces > 0
 	table := ""
 	if aside {
 		table = title(j.openMember(run))
@@ -51,8 +51,15 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	if no.Answer.Verdict == event.Refused && (j.scan.Pieces == 0 || !ruled[no.Answer.Notes[0].Code]) {
 		return no
 	}
+	said := len(j.scan.Lots) > 0
+	if j.forgotten(floor) {
+		lots, no, said = nil, Outcome{}, true
+	}
 	out := Outcome{Show: b.Number, Run: floor.Run}
-	pocket := j.pocket(floor, b.Number)
+	pocket := ""
+	if !j.scan.Deed {
+		pocket = j.pocket(floor, b.Number)
+	}
 	if open {
 		out.Answer = answer(event.Accepted, "cut joined", title(b, l), b.ToDo(), j.length(l.Length))
 		joined := event.RunJoined{Run: floor.Run, Bundle: b.Number, Pocket: pocket, Lots: further(run, j.scan.Lots)}
@@ -60,7 +67,7 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		out.Events = []event.Body{joined}
 	} else {
 		out.Answer = answer(event.Accepted, "cut started", title(b, l), b.ToDo(), j.length(l.Length))
-		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: len(j.scan.Lots) > 0, Pocket: pocket, Aside: aside}
+		opened := event.RunOpened{Station: j.at.Name, Bundle: b.Number, Lots: lots, Said: said, Pocket: pocket, Aside: aside}
 		run = Run{Station: j.at.Name, Steel: l.Steel, Lots: lots, Said: opened.Said}
 		out.Events = []event.Body{opened}
 	}

@@ -25,23 +25,34 @@ type judge struct {
 
 // Decide says what a scan means after past: what to answer, and the events to record. It has no
 // effects. A refusal is an outcome with a ScanRefused event, unless the same one was just given.
+//
+// Of a late scan every outcome has an event, and a refusal is a ScanDisputed.
 func Decide(past Past, rules Rules, s Scan) Outcome {
 	j := &judge{past: past, rules: rules, scan: s, dev: past.Device(s.Device)}
+	out := j.decide()
+	if s.Late {
+		return j.late(out)
+	}
+	return j.finish(out)
+}
+
+func (j *judge) decide() Outcome {
+	s, past := &j.scan, j.past
 	var ok bool
-	if j.at, ok = rules.Station(s.Station); !ok {
+	if j.at, ok = j.rules.Station(s.Station); !ok {
 		var names []string
-		for _, st := range rules.Stations {
+		for _, st := range j.rules.Stations {
 			names = append(names, st.Name)
 		}
-		return j.finish(j.refuse(0, "no station", s.Station, strings.Join(names, ", ")))
+		return j.refuse(0, "no station", s.Station, strings.Join(names, ", "))
 	}
 	if out := j.typed(); out.Answer.Verdict == event.Refused {
-		return j.finish(out)
+		return out
 	}
 	came := j.named()
 	n, out := j.what()
 	if n == 0 {
-		return j.finish(out)
+		return out
 	}
 	if j.twice(n) {
 		return Outcome{Answer: answer(event.Accepted, "once"), Show: n, Run: j.past.Floor(s.Station).Run}
@@ -74,7 +85,7 @@ func Decide(past Past, rules Rules, s Scan) Outcome {
 			out.Answer.Notes = append(out.Answer.Notes, j.found.Notes...)
 		}
 	}
-	return j.finish(out)
+	return out
 }
 
 // with says of what kinds a tag may be beside each command.
@@ -206,7 +217,7 @@ func (j *judge) twice(n tags.Number) bool {
 			return false // another bundle of it than before
 		}
 	}
-	return s.Do == Scanned && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
+	return s.Do == Scanned && !s.Deed && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
 		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
 		within(s.At, j.lastRead(n), j.rules.Pause)
 }

@@ -65,6 +65,9 @@ func (j *judge) lot(n tags.Number) Outcome {
 	if lot.Feed != "" {
 		look(&out.Answer, "on two feeds", n, lot.Feed, j.at.Name+"/"+feed)
 	}
+	if j.scan.Late && max(floor.Fed, floor.Closed) > j.scan.At {
+		look(&out.Answer, "charged late", n, feed, j.when(j.scan.At))
+	}
 	out.Events = []event.Body{e}
 	if plainly {
 		j.tookAsReceived(&out, came)
@@ -121,6 +124,9 @@ func (j *judge) empty(n tags.Number) Outcome {
 	feed, out := j.feed(n)
 	if feed == "" {
 		return out
+	}
+	if j.scan.Late && floor.Fed > j.scan.At {
+		return j.refuse(n, "station went on", j.at.Title, j.when(j.scan.At))
 	}
 	if n != 0 && j.scan.Feed == "" {
 		for _, f := range floor.Feeds {

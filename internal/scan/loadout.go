@@ -39,6 +39,10 @@ func (j *judge) load(n tags.Number) Outcome {
 	return out
 }
 
+// carried says that what is scanned went onto the truck, whatever the rules say: what would have refused
+// it is a Check then.
+func (j *judge) carried() bool { return j.scan.Gone || j.scan.Deed }
+
 // loadBundle judges a bundle's tag at loadout. When the truck has gone, the bundle went with it
 // unscanned: what would have refused it is a Check then, and it stands on the load all the same.
 func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
@@ -50,28 +54,30 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 		return j.refuse(b.Number, "no load open")
 	}
 	ld, _ := j.past.Load(n)
-	if ld.Shipped != 0 && !j.scan.Gone {
+	if ld.Shipped != 0 && !j.carried() {
 		return j.refuse(b.Number, "load left", n, j.when(ld.Shipped))
 	}
 	out := Outcome{Show: b.Number}
-	if j.scan.Gone && b.Started && b.Draws(l) {
+	left := j.scan.Gone || j.scan.Deed && ld.Shipped != 0
+	if j.carried() && b.Started && b.Draws(l) {
 		// It is on the truck, so it was cut: its run must not wait for it for ever.
 		b = j.cutUnscanned(&out, b, l)
 	}
 	cut := out.Answer.Notes
 	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
 	stops := j.stops(b, l, ld, m)
-	if len(stops) > 0 && !j.scan.Gone {
+	if len(stops) > 0 && !j.carried() {
 		return stops[0]
 	}
 	out.Answer = answer(event.Accepted, "loaded", title(b, l), n, ld.Count+1, j.mass(ld.Mass+m))
 	out.Answer.Notes = append(out.Answer.Notes, cut...)
-	out.Events = append(out.Events, event.Loaded{Load: n, Bundle: b.Number, Mass: m, Gone: j.scan.Gone})
-	if j.scan.Gone {
+	out.Events = append(out.Events, event.Loaded{Load: n, Bundle: b.Number, Mass: m, Gone: left})
+	if left {
 		look(&out.Answer, "went unscanned", title(b, l), n)
-		for _, stop := range stops {
-			out.Answer.Notes = append(out.Answer.Notes, stop.Answer.Notes...)
-		}
+	}
+	for _, stop := range stops {
+		out.Answer.Verdict = event.Check
+		out.Answer.Notes = append(out.Answer.Notes, stop.Answer.Notes...)
 	}
 	switch {
 	case b.Planned != 0 && b.Planned != n:
@@ -227,12 +233,12 @@ func (j *judge) unload(b Bundle, l *Line) Outcome {
 // ship lets a load leave. A hold on the load, or on anything on it, stops it; when the truck has gone
 // already that is recorded, with every held bundle named.
 func (j *judge) ship(ld load.Load) Outcome {
-	if ld.Count == 0 && !j.scan.Gone {
+	if ld.Count == 0 && !j.carried() {
 		return j.refuse(ld.Number, "load empty", ld.Number)
 	}
 	out := Outcome{
 		Answer: answer(event.Accepted, "shipped", ld.Number, ld.Count, j.mass(ld.Mass)),
-		Events: []event.Body{event.Shipped{Load: ld.Number, Bundles: ld.Count, Gone: j.scan.Gone}},
+		Events: []event.Body{event.Shipped{Load: ld.Number, Bundles: ld.Count, Gone: j.carried()}},
 		Show:   ld.Number,
 	}
 	if ld.Count == 0 {
@@ -240,7 +246,7 @@ func (j *judge) ship(ld load.Load) Outcome {
 	}
 	var refusal *Outcome
 	stop := func(what, why string) bool {
-		if !j.scan.Gone {
+		if !j.carried() {
 			o := j.refuse(ld.Number, "held on load", ld.Number, what, why)
 			refusal = &o
 			return false

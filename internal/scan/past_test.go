@@ -41,6 +41,7 @@ type past struct {
 	fresh   map[tags.Kind]int
 	later   map[uint64]uint64           // the line in the place of a line; 0: withdrawn
 	inPlace map[tags.Number]tags.Number // of bundles that fell away
+	events  map[uint64]event.Event
 }
 
 func (p *past) Device(d string) scan.Device              { return p.devices[d] }
@@ -92,7 +93,8 @@ func (p *past) Rests(of scan.Bundle) int {
 	return rests
 }
 
-func (p *past) When(seq uint64) int64 { return int64(seq) * 60_000 }
+func (p *past) Event(seq uint64) event.Event { return p.events[seq] }
+func (p *past) When(seq uint64) int64        { return int64(seq) * 60_000 }
 func (p *past) Hold(t event.Target) (h heat.Hold, ok bool) {
 	s, ok := p.holds[t]
 	return heat.Hold{Target: t, Reason: s}, ok
@@ -187,6 +189,7 @@ func shop() *past {
 		people:  map[tags.Number]bool{badge: true},
 		aliases: map[string]tags.Number{}, lots: map[tags.Number]heat.Lot{}, holds: map[event.Target]string{},
 		certs: map[heat.Key][]heat.Cert{}, closed: map[uint64]*event.RunClosed{}, cuts: map[uint64]event.CutDone{}, bodies: map[uint64]event.Body{}, parts: map[tags.Number][]tags.Number{}, scanned: map[uint64]scan.Reading{}, fresh: map[tags.Kind]int{},
+		events: map[uint64]event.Event{},
 	}
 	for i, l := range []event.LineTaken{
 		{Job: "J", Mark: "M1", Steel: five, Length: 10 * bar.Foot, Route: []string{"cut", "bend"}},

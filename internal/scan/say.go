@@ -63,6 +63,7 @@ var words = map[string]string{
 	"assembly": "ensamble", "heat": "colada", "unknown": "desconocida", "nothing": "nada", "none": "ninguno", "yard": "patio",
 	"receiving": "recepción", "staging": "preparación", "planned": "planeada", "open": "abierta", "shipped": "salió",
 	"part": "hecho en parte", "take": "tomar", "join": "unirse", "empty": "vaciar", "unload": "descargar", "ship": "salida", "pieces": "piezas", "copy": "copia", "job": "obra",
+	"quality": "calidad", "shipping": "embarques", "floor lead": "jefe de piso", "office": "oficina",
 	"list": "lista", "mark": "marca", "size": "calibre", "single": "una por atado",
 	"miscut": "mal cortado", "misbent": "mal doblado", "sample": "muestra", "damaged": "dañado", "site": "en obra", "revised": "por revisión",
 	"last": "último", "count": "contar", "unknown day": "día desconocido",

@@ -204,6 +204,8 @@ type Floor struct {
 	Feeds   []Feed
 	Pockets []Lying // in the order in which they were started
 	Crew    []Aboard
+	Fed     int64 // when its feeds were changed last, by the devices' clocks, Unix ms
+	Closed  int64 // when a run closed here last, by the devices' clocks, Unix ms
 }
 
 // Aboard is a person of a station's crew.
@@ -287,6 +289,8 @@ type Past interface {
 	Scanned(seq uint64) (device string, at int64)
 	// When is the time of the event with this sequence, Unix ms.
 	When(seq uint64) int64
+	// Event is the event with this sequence. Only what is rare asks for it: it is read from the record.
+	Event(seq uint64) event.Event
 }
 
 // Do is what a scan with a typed command asks for.
@@ -328,6 +332,8 @@ type Scan struct {
 	Remnants []event.Remnant
 	Gone     bool   // the truck has left already
 	Why      string // the reason, of a command that asks for one
+	Late     bool   // the device kept it while it had no network
+	Deed     bool   // a person says that it was done, whatever the rules say
 
 	// Before is the device's read before this one, recorded or not.
 	Before Reading

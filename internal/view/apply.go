@@ -104,6 +104,31 @@ func (a *apply) bundle(n tags.Number, change func(*scan.Bundle)) {
 	})
 }
 
+// listed notes of what the event is about that it stands on the list to resolve, or was settled: nothing
+// of the thing itself changes.
+func (a *apply) listed(n tags.Number) {
+	b, ok := a.Bundle(n)
+	if !ok {
+		if n != 0 {
+			a.history(n)
+		}
+		return
+	}
+	b.Events = append(b.Events, a.seq)
+	b.Looks = append(b.Looks, a.looks()...)
+	a.putBundle(b)
+}
+
+// when is when an event happened by its device's clock, or else was recorded.
+func when(e event.Event) int64 {
+	if e.Happened != 0 {
+		return e.Happened
+	}
+	return e.Recorded
+}
+
+func (a *apply) when() int64 { return when(a.e) }
+
 // pop makes the newest progress of a bundle one that cannot be undone any more.
 func pop(b *scan.Bundle) {
 	if last := len(b.Progress) - 1; last >= 0 {
@@ -116,9 +141,25 @@ func pop(b *scan.Bundle) {
 func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
 	a.row(n, func(b *scan.Bundle) {
 		change(b)
+		if b.Place != 0 && !a.placedSince(*b) {
+			b.Place = 0
+		}
 		b.Progress = append(b.Progress, a.seq)
-		b.Place = 0
 	})
+}
+
+// placedSince says whether a bundle was put down after what happened now: a late scan of the work on it
+// does not take it from where it lies.
+func (a *apply) placedSince(b scan.Bundle) bool {
+	if a.when() >= b.At {
+		return false
+	}
+	for _, seq := range slices.Backward(b.Events) {
+		if e := a.Event(seq); e.Body.Kind() == (event.Placed{}).Kind() {
+			return when(e) > a.when()
+		}
+	}
+	return false
 }
 
 // free says whether a lot can be brought to a shear: bars or coil on hand, and not on a feed.
@@ -216,6 +257,8 @@ func (a *apply) device() {
 		d.Put, d.Last = b.Place, b.Place
 	case event.Shipped:
 		d.Load, d.Last = 0, b.Load
+	case event.ScanDisputed:
+		d.Load, d.Put, d.Last = b.Load, b.Put, b.Number
 	default:
 		d.Last = subject(a.e.Body)
 	}
@@ -263,6 +306,10 @@ func subject(b event.Body) tags.Number {
 	case event.RouteSet:
 		return b.Bundle
 	case event.ScanRefused:
+		return b.Number
+	case event.ScanDisputed:
+		return b.Number
+	case event.ScanNoted:
 		return b.Number
 	}
 	return 0
@@ -349,6 +396,12 @@ func (a *apply) body() {
 		if b.Number != 0 {
 			a.history(b.Number)
 		}
+	case event.ScanDisputed:
+		a.listed(b.Number)
+	case event.ScanNoted:
+	case event.Resolved:
+		a.del(tLook, seqKey(b.Seq))
+		a.listed(a.SubjectOf(b.Seq))
 	case event.PlaceOpened:
 	case event.Placed:
 		if b.Number.Kind() == tags.Stock {
@@ -471,6 +524,7 @@ func (a *apply) feed() {
 				i = len(f.Feeds) - 1
 			}
 			f.Feeds[i].Lots = append(f.Feeds[i].Lots, b.Lot)
+			f.Fed = max(f.Fed, a.when())
 		})
 		a.lot(b.Lot, func(l *heat.Lot) { l.Feed = b.Station + "/" + b.Feed })
 		a.history(b.Lot)
@@ -484,6 +538,7 @@ func (a *apply) feed() {
 	case event.FeedEmptied:
 		var off []tags.Number
 		a.floor(b.Station, func(f *scan.Floor) {
+			f.Fed = max(f.Fed, a.when())
 			for i := range f.Feeds {
 				if f.Feeds[i].Name != b.Feed {
 					continue

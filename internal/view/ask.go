@@ -301,10 +301,33 @@ func (p *Past) Places(f func(name string, n tags.Number) bool) {
 	})
 }
 
-// Checks calls f for the sequence of each answer that wants a person, newest first, until f returns
-// false.
-func (p *Past) Checks(f func(seq uint64) bool) {
-	p.tx.Descend(tLook, nil, nil, func(k, _ []byte) bool { return f(binary.BigEndian.Uint64(k)) })
+// Open says whether the answer of the event at a sequence is on the list to resolve: it wants a person,
+// and nobody has settled it.
+func (p *Past) Open(seq uint64) bool { return p.tx.Get(tLook, seqKey(seq)) != nil }
+
+// OpenBefore calls f for each event on the list to resolve, newest first, until f returns false. Before is
+// the sequence that they are before; 0 is none.
+func (p *Past) OpenBefore(before uint64, f func(seq uint64) bool) {
+	var end []byte
+	if before != 0 {
+		end = seqKey(before)
+	}
+	p.tx.Descend(tLook, nil, end, func(k, _ []byte) bool { return f(binary.BigEndian.Uint64(k)) })
+}
+
+// OpenCount counts the list to resolve, up to most.
+func (p *Past) OpenCount(most int) (n int) {
+	p.OpenBefore(0, func(uint64) bool { n++; return n < most })
+	return n
+}
+
+// SubjectOf is the number that the event at a sequence is about.
+func (p *Past) SubjectOf(seq uint64) tags.Number {
+	e := p.Event(seq)
+	if r, ok := e.Body.(event.Resolved); ok {
+		return p.SubjectOf(r.Seq)
+	}
+	return Subject([]event.Event{e})
 }
 
 func (p *Past) each(t store.Table, f func(k, v []byte) bool) { p.tx.Ascend(t, nil, nil, f) }

@@ -35,7 +35,7 @@
 //	placename  name                       number
 //	person     number                     -
 //	alias      text                       number
-//	look       seq                        - (answers that want a person: Check)
+//	look       seq                        - (answers that want a person, Check, until they are resolved)
 package view
 
 import "tagd/internal/store"

@@ -23,8 +23,9 @@ type Trace struct {
 	Jobs    []string
 	Certs   []heat.Cert
 	Holds   []heat.Hold
-	// Checks counts the answers about these bundles that want a person.
-	Checks int
+	// Checks counts the answers about these bundles that wanted a person, Open those of them that nobody has
+	// settled yet, and Disputes those of these that are disputed scans: deeds that may have been done.
+	Checks, Open, Disputes int
 }
 
 // TracedBundle is a bundle of a trace.
@@ -336,6 +337,14 @@ func (t *tracing) finish() {
 		}
 	}
 	t.Checks = len(checks)
+	for seq := range checks {
+		if t.p.Open(seq) {
+			t.Open++
+			if _, disputed := t.p.Event(seq).Body.(event.ScanDisputed); disputed {
+				t.Disputes++
+			}
+		}
+	}
 }
 
 // Where says in words where a bundle is.

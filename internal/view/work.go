@@ -85,7 +85,10 @@ func (a *apply) cutDone(b event.CutDone) {
 		a.remainder(a.owing(x), b.Rest, b.Owed, func(*scan.Bundle) {})
 	}
 	a.floor(station, func(f *scan.Floor) {
-		if b.Closed != nil && f.Run == seq {
+		if b.Closed == nil {
+			return
+		}
+		if f.Closed = max(f.Closed, a.when()); f.Run == seq {
 			f.Run, f.Card = 0, 0
 		}
 	})
@@ -244,6 +247,9 @@ func (a *apply) leave(seq uint64, u event.Undone) {
 		}
 	})
 	a.floor(station, func(f *scan.Floor) {
+		if u.Closed != nil {
+			f.Closed = max(f.Closed, a.when())
+		}
 		if card == 0 {
 			f.Run, f.Card = 0, 0
 		} else if f.Card == u.Bundle {

@@ -9,15 +9,12 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humaecho"
 
 	"tagd/api"
-	"tagd/internal/event"
-	"tagd/internal/scan"
 	"tagd/internal/view"
 	"tagd/internal/web"
 )
 
 func (a *ops) journal() {
 	register(a, http.MethodGet, "/journal", "read-journal", "The record of everything that happened, in order", a.readJournal, group("journal"))
-	register(a, http.MethodGet, "/checks", "list-checks", "Answers that want a person, newest first", a.listChecks, group("journal"))
 	register(a, http.MethodGet, "/events", "follow-journal", "The journal as it grows, as server-sent events", a.follow, group("journal"),
 		about("Each message has the sequence as its id and an Event as its data. Whoever comes back with Last-Event-ID (or after) is told what came after it, nothing twice and nothing left out; without it, what comes from now on."),
 		func(op *huma.Operation) {
@@ -36,36 +33,6 @@ func (a *ops) readJournal(_ context.Context, in *struct {
 		for seq := uint64(in.After + 1); seq <= out.Head && len(out.Events) < in.Limit; seq++ {
 			out.Events = append(out.Events, eventOf(seq, p.Event(seq)))
 		}
-		return out, nil
-	})
-}
-
-func (a *ops) listChecks(_ context.Context, in *struct {
-	After uint64 `query:"after" doc:"The next of the page before; left out, the list begins with the newest."`
-	Limit int    `query:"limit" minimum:"1" maximum:"1000" default:"100" doc:"The most things in the page."`
-	Lang  string `query:"lang" enum:"en,es" default:"en" doc:"Language of the sentences."`
-}) (*answer[api.Checks], error) {
-	return look(a, func(p *view.Past) (api.Checks, error) {
-		out := api.Checks{Checks: []api.CheckItem{}}
-		p.Checks(func(seq uint64) bool {
-			switch {
-			case in.After != 0 && seq >= in.After:
-				return true
-			case len(out.Checks) == in.Limit:
-				out.Next = seqText(out.Checks[in.Limit-1].Seq)
-				return false
-			}
-			e := p.Event(seq)
-			one := api.CheckItem{Seq: seq, Kind: e.Body.Kind().String(), Number: view.Subject([]event.Event{e}).String(),
-				Recorded: at(e.Recorded), Device: e.Device, Station: e.Station, People: shown(e.People), Notes: []api.Note{}}
-			for _, n := range notes(e.Answer.Notes, scan.Lang(in.Lang)) {
-				if scan.Sentences[n.Code].Verdict != event.Accepted {
-					one.Notes = append(one.Notes, n)
-				}
-			}
-			out.Checks = append(out.Checks, one)
-			return true
-		})
 		return out, nil
 	})
 }

@@ -142,9 +142,9 @@ func TestCountYard(t *testing.T) {
 	c, err := s.CountYard(s.ctx, "count.csv", []byte(sheet), api.By{Key: "count"})
 	require.NoError(t, err)
 	require.Equal(t, []any{3, 2, one, 40, coil}, []any{c.Counted, c.Differing, c.Lots[0].Number, c.Lots[0].OnHand, c.Lots[1].Number})
-	checks, err := s.Checks(s.ctx, "", 10)
+	checks, err := s.Open(s.ctx, api.OpenFilter{}, "", 10)
 	require.NoError(t, err)
-	require.Len(t, checks.Checks, 2)
+	require.Len(t, checks.Open, 2)
 	for _, c := range []struct{ rows, want string }{
 		{one + ",1,,\n" + one + ",2,,\n", "stands in two rows"}, {"2-001-00000077-74,1,,\n", "number"}, {one + ",,,\n", "bars"},
 		{one + ",,5 lb,\n", "and the lot is the other one"}, {one + ",5,,Row 9\n", "there is no place Row 9"}, {"x,5,,\n", "is no number of a lot"}, {one + ",5,5 lb,\n", "beside a weight"}, {"", "no rows"},

@@ -1,6 +1,7 @@
 package rest
 
 import (
+	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -8,6 +9,7 @@ import (
 	"tagd/api"
 	"tagd/internal/event"
 	"tagd/internal/floor"
+	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
 )
@@ -17,6 +19,7 @@ func (a *ops) places() {
 	register(a, http.MethodPost, "/places", "make-place", "Make a place of the yard or the shop", a.makePlace, group("places and people"), created)
 	register(a, http.MethodGet, "/persons", "list-persons", "Badges, by number", a.listPersons, group("places and people"))
 	register(a, http.MethodPost, "/persons", "make-person", "Make a badge", a.makePerson, group("places and people"), created)
+	register(a, http.MethodPut, "/persons/{number}", "set-person", "State anew whose a badge is, and which offices it holds", a.setPerson, group("places and people"))
 	register(a, http.MethodPost, "/aliases", "set-alias", "Let another's code stand for a number of ours", a.setAlias, group("places and people"), created)
 }
 
@@ -78,7 +81,7 @@ func (a *ops) listPersons(_ context.Context, in *Paged) (*answer[api.Persons], e
 	if err != nil {
 		return nil, err
 	}
-	names, err := a.f.Names()
+	names, err := a.f.People()
 	if err != nil {
 		return nil, err
 	}
@@ -95,7 +98,7 @@ func (a *ops) listPersons(_ context.Context, in *Paged) (*answer[api.Persons], e
 			out.Next = all[i-1].String()
 			break
 		}
-		out.Persons = append(out.Persons, api.Person{Number: n.String(), Name: names[n]})
+		out.Persons = append(out.Persons, person(n, names[n]))
 	}
 	return &answer[api.Persons]{out}, nil
 }
@@ -108,7 +111,7 @@ func (a *ops) makePerson(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	r, err := a.f.MakePerson(ctx, o, in.Body.Name)
+	r, err := a.f.MakePerson(ctx, o, in.Body.Name, offices(in.Body.Offices)...)
 	if err != nil {
 		return nil, err
 	}
@@ -116,8 +119,44 @@ func (a *ops) makePerson(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	names, err := a.f.Names()
-	return &answer[api.PersonMade]{api.PersonMade{Recorded: recorded(r), Person: api.Person{Number: made.Person.String(), Name: names[made.Person]}}}, err
+	all, err := a.f.People()
+	return &answer[api.PersonMade]{api.PersonMade{Recorded: recorded(r), Person: person(made.Person, all[made.Person])}}, err
+}
+
+func offices(words []string) (out []scan.Office) {
+	for _, w := range words {
+		out = append(out, scan.Office(w))
+	}
+	return out
+}
+
+// person is a badge on the wire.
+func person(n tags.Number, p floor.Person) api.Person {
+	out := api.Person{Number: n.String(), Name: p.Name, Offices: []string{}}
+	for _, o := range p.Offices {
+		out.Offices = append(out.Offices, string(o))
+	}
+	return out
+}
+
+func (a *ops) setPerson(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20"`
+	Body   api.SetPerson
+}) (*answer[api.Person], error) {
+	n, err := number(in.Number, tags.Person)
+	if err != nil {
+		return nil, err
+	}
+	all, err := a.f.People()
+	if err != nil {
+		return nil, err
+	}
+	who := floor.Person{Name: cmp.Or(in.Body.Name, all[n].Name), Offices: offices(in.Body.Offices)}
+	if err := a.f.SetPerson(ctx, n, who); err != nil {
+		return nil, err
+	}
+	all, err = a.f.People()
+	return &answer[api.Person]{person(n, all[n])}, err
 }
 
 func (a *ops) setAlias(ctx context.Context, in *struct {

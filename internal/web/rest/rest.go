@@ -71,6 +71,8 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.bundles()
 	a.tags()
 	a.scans()
+	a.keptScans()
+	a.openList()
 	a.photos()
 	a.stations()
 	a.loads()

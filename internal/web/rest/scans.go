@@ -25,22 +25,33 @@ type scanIn struct {
 }
 
 func (a *ops) scan(ctx context.Context, in *scanIn) (*answer[api.ScanAnswer], error) {
-	b := in.Body
-	if b.Code == "" && b.Do != string(scan.Empty) {
-		return nil, invalid("body.code", "is empty; scan a tag, or type the number under the bars")
+	x, err := a.scanOf(in.Body)
+	if err != nil {
+		return nil, err
 	}
-	x := scan.Scan{Do: scan.Do(b.Do), Pieces: b.Pieces, Feed: b.Feed, Pocket: b.Pocket, Gone: b.Gone, Why: b.Why}
+	return a.doScan(ctx, in.Body.Station, in.Body.By, in.Key, in.Body.Lang, []any{"scan", in.Body}, x)
+}
+
+// scanOf is the scan that a body asks for.
+func (a *ops) scanOf(b api.Scan) (scan.Scan, error) {
+	x := scan.Scan{Do: scan.Do(b.Do), Pieces: b.Pieces, Feed: b.Feed, Pocket: b.Pocket, Gone: b.Gone, Why: b.Why, Late: b.Kept}
+	if b.Code == "" && b.Do != string(scan.Empty) {
+		return x, invalid("body.code", "is empty; scan a tag, or type the number under the bars")
+	}
+	if b.Kept && b.At.IsZero() {
+		return x, invalid("body.at", "is missing; a kept scan says when it was, by the device's clock")
+	}
 	if b.Code != "" {
 		x.Read, x.Wrong = a.o.Reader.Read(b.Code)
 	}
 	var err error
 	if x.Lots, err = numbers("body.lots", b.Lots, tags.Stock); err != nil {
-		return nil, err
+		return x, err
 	}
 	for i, d := range b.Bars {
 		n, err := oneNumber(fmt.Sprintf("body.bars[%d].lot", i), d.Lot, tags.Stock)
 		if err != nil {
-			return nil, err
+			return x, err
 		}
 		x.Bars = append(x.Bars, event.Draw{Lot: n, Bars: d.Bars})
 	}
@@ -51,44 +62,55 @@ func (a *ops) scan(ctx context.Context, in *scanIn) (*answer[api.ScanAnswer], er
 		at := fmt.Sprintf("body.remnants[%d]", i)
 		one := event.Remnant{Bars: r.Bars}
 		if one.Length, err = bar.ParseLength(r.Length); err != nil {
-			return nil, invalid(at+".length", err.Error())
+			return x, invalid(at+".length", err.Error())
 		}
 		if one.Place, err = a.place(at+".place", r.Place); err != nil {
-			return nil, err
+			return x, err
 		}
 		x.Remnants = append(x.Remnants, one)
 	}
-	return a.doScan(ctx, b.Station, b.By, in.Key, b.Lang, []any{"scan", b}, x)
+	return x, nil
 }
 
-// doScan takes a scan and says its answer.
+// doScan takes a scan and says its answer, with the card of a bundle.
 func (a *ops) doScan(ctx context.Context, station string, by api.By, key, lang string, request any, x scan.Scan) (*answer[api.ScanAnswer], error) {
-	o, err := a.origin(station, by, key, request)
-	if err != nil {
-		return nil, err
-	}
-	o.Happened = a.happened(by)
-	x.Station, x.Device, x.At = station, by.Device, o.Happened.UnixMilli()
-	r, show, err := a.f.Scan(ctx, o, x)
-	if err != nil {
-		return nil, err
-	}
-	if r.Answer == nil { // the key's first request was no scan
-		return nil, floor.ErrOtherRequest
-	}
-	a.s.Metrics.Scan(r.Answer.Verdict.String())
-	out := api.ScanAnswer{Recorded: recorded(r), Verdict: r.Answer.Verdict.String(), Notes: notes(r.Answer.Notes, scan.Lang(lang)), Number: show.String()}
-	out.Says, out.Next = out.Notes[0].Says, nextOf(out.Notes)
-	if show != 0 && show.Kind() != tags.Assembly {
-		out.Kind = show.Kind().String()
-	}
-	if show.Kind() == tags.Bundle {
+	out, show, err := a.scanned(ctx, station, by, key, lang, request, x)
+	if err == nil && show.Kind() == tags.Bundle {
 		err = a.f.View(func(p *view.Past) error {
 			out.Card = a.card(p, station, show)
 			return nil
 		})
 	}
 	return &answer[api.ScanAnswer]{out}, err
+}
+
+// scanned takes a scan and says its answer, and what it is about.
+func (a *ops) scanned(ctx context.Context, station string, by api.By, key, lang string, request any, x scan.Scan) (api.ScanAnswer, tags.Number, error) {
+	o, err := a.origin(station, by, key, request)
+	if err != nil {
+		return api.ScanAnswer{}, 0, err
+	}
+	o.Happened = a.happened(by)
+	x.Station, x.Device, x.At = station, by.Device, o.Happened.UnixMilli()
+	r, show, err := a.f.Scan(ctx, o, x)
+	if err != nil {
+		return api.ScanAnswer{}, 0, err
+	}
+	if r.Answer == nil { // the key's first request was no scan
+		return api.ScanAnswer{}, 0, floor.ErrOtherRequest
+	}
+	return a.scanAnswer(r, show, lang), show, nil
+}
+
+// scanAnswer is the receipt of a scan about show on the wire.
+func (a *ops) scanAnswer(r floor.Receipt, show tags.Number, lang string) api.ScanAnswer {
+	a.s.Metrics.Scan(r.Answer.Verdict.String())
+	out := api.ScanAnswer{Recorded: recorded(r), Verdict: r.Answer.Verdict.String(), Notes: notes(r.Answer.Notes, scan.Lang(lang)), Number: show.String()}
+	out.Says, out.Next = out.Notes[0].Says, nextOf(out.Notes)
+	if show != 0 && show.Kind() != tags.Assembly {
+		out.Kind = show.Kind().String()
+	}
+	return out
 }
 
 // notes are the sentences of an answer.

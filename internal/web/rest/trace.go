@@ -95,6 +95,7 @@ func (a *ops) traced(p *view.Past, t view.Trace) api.Trace {
 	}
 	out.Totals.All, out.Totals.Shipped, out.Totals.Inside, out.Totals.OneOf = a.amount(all), a.amount(shipped), a.amount(inside), a.amount(oneOf)
 	out.Totals.StockKG, out.Totals.Stock, out.Totals.Checks = mass.Kilograms(), mass.Text(a.units()), t.Checks
+	out.Totals.Open, out.Totals.Disputes = t.Open, t.Disputes
 	return out
 }
 

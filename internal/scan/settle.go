@@ -1,0 +1,92 @@
+package scan
+
+// Settles says of every Check who may settle it, and what that person does to settle it. Those refusals
+// that can mark a deed, or that quality, shipping or the office must hear of, have a row too; all others
+// are the floor lead's. A dispute is settled by who settles what its refusal is about.
+var Settles = map[string]Settle{
+	"disputed": {Desk, "If it was done, take it as done; of a start and its end, take the end and settle the start. If not, say what became of it.",
+		"Si se hizo, tómelo como hecho; de un inicio y su fin, tome el fin y resuelva el inicio. Si no, diga qué pasó."},
+	"kept not read": {FloorLead, "Ask whoever carried the device what was scanned, and scan it again.",
+		"Pregunte a quien llevaba el aparato qué se escaneó, y escanéelo de nuevo."},
+
+	// What the steel is of: quality.
+	"nothing on the feed": {Quality, "Find out which bars were cut, and mend the charge that was forgotten.",
+		"Averigüe qué barras se cortaron, y corrija la carga olvidada."},
+	"charged late": {Quality, "Mend the charge for the runs that were cut since, or say that none was of this lot.",
+		"Corrija la carga de las corridas cortadas desde entonces, o diga que ninguna fue de este lote."},
+	"drew other steel": {Quality, "Look at the bar marks of the pieces, and say whether they may be used.",
+		"Vea las marcas de las varillas, y diga si se pueden usar."},
+	"other steel charged": {Quality, "See that nothing of the run was cut from it.", "Vea que nada de la corrida se cortó de él."},
+	"held lot charged":    {Quality, "See that the lot is off the feed, or lift the hold.", "Vea que el lote esté fuera del alimentador, o quite la retención."},
+	"held lot came":       {Quality, "See that the lot lies apart, or lift the hold.", "Vea que el lote esté aparte, o quite la retención."},
+	"held while worked":   {Quality, "Decide about the bundle: lift the hold, or set it aside for scrap.", "Decida sobre el atado: quite la retención, o apártelo para chatarra."},
+	"rule broken by now":  {Quality, "Decide whether the bundle may go, or is made again.", "Decida si el atado puede salir, o se hace de nuevo."},
+	"left with held":      {Quality, "Call the site, and say who was told what, and when.", "Llame a la obra, y diga a quién se avisó, qué y cuándo."},
+	"several lots fit":    {Quality, "Compare the tags of the lots with the bars, and correct the charge if it was another.", "Compare las etiquetas de los lotes con las barras, y corrija la carga si fue otro."},
+	"another mill":        {Quality, "Compare the mill's tag with the lot, and correct the lot's heat if it is wrong.", "Compare la etiqueta de la acería con el lote, y corrija la colada si está mal."},
+	"metal missing":       {Quality, "Count the bars, and mend the charge if another lot was cut.", "Cuente las barras, y corrija la carga si se cortó otro lote."},
+	"cut aside":           {Quality, "Find out which bars the pieces are of, and mend the charge.", "Averigüe de qué barras son las piezas, y corrija la carga."},
+
+	// Counts and pockets: the floor lead.
+	"count short":       {FloorLead, "See that the tag of the remainder hangs, and that the rest is cut.", "Vea que esté la etiqueta del resto, y que se corte."},
+	"count over":        {FloorLead, "Count the pieces, and set those aside that are too many.", "Cuente las piezas, y aparte las que sobran."},
+	"count differs":     {FloorLead, "Count the pieces, and record those that are lost.", "Cuente las piezas, y registre las perdidas."},
+	"count difference":  {FloorLead, "Count the lot, and see whether another was charged and not scanned.", "Cuente el lote, y vea si se cargó otro sin escanear."},
+	"bring stock":       {FloorLead, "See that the lot was scanned before it was cut.", "Vea que el lote se escaneó antes de cortar."},
+	"too short":         {FloorLead, "See that longer bars were scanned before it was cut.", "Vea que se escanearon barras más largas antes de cortar."},
+	"left over":         {FloorLead, "Say what was kept of the bars, or that it is scrap.", "Diga qué se guardó de las barras, o que es chatarra."},
+	"pocket taken":      {FloorLead, "See that the bundles in the pocket are apart.", "Vea que los atados de la casilla estén separados."},
+	"started elsewhere": {FloorLead, "Ask both stations who made the pieces.", "Pregunte en las dos estaciones quién hizo las piezas."},
+	"very soon":         {FloorLead, "Ask whether the pieces were made in that time; if not, undo the end.", "Pregunte si las piezas se hicieron en ese tiempo; si no, deshaga el fin."},
+	"closed at full count": {FloorLead, "Count the pieces of the bundle that was closed, and record those that are lost.",
+		"Cuente las piezas del atado que se cerró, y registre las perdidas."},
+	"count taken as the rest": {FloorLead, "Count what each station made.", "Cuente lo que hizo cada estación."},
+	"used up":                 {FloorLead, "Count the bars of the lot.", "Cuente las barras del lote."},
+	"on two feeds":            {FloorLead, "See on which feeds its bars lie, and take it off the other.", "Vea en qué alimentadores están sus barras, y quítelo del otro."},
+
+	// Trucks: shipping.
+	"not planned":        {Shipping, "Put it on the load's list, or take it off the truck.", "Póngalo en la lista de la carga, o bájelo del camión."},
+	"planned elsewhere":  {Shipping, "Change both loads' lists, or take it off the truck.", "Cambie las listas de las dos cargas, o bájelo del camión."},
+	"no limit":           {Shipping, "Write the truck's limit into the load.", "Escriba el límite del camión en la carga."},
+	"went unscanned":     {Shipping, "Compare with the driver's papers, and call the site if they differ.", "Compare con los papeles del chofer, y llame a la obra si difieren."},
+	"opened after":       {Shipping, "See that all that went is scanned.", "Vea que todo lo que salió esté escaneado."},
+	"lost after it left": {Shipping, "Tell the site, and send papers with the right count.", "Avise a la obra, y mande papeles con la cantidad correcta."},
+	"left empty":         {Shipping, "Scan what went with it, or say that nothing did.", "Escanee lo que se fue, o diga que nada."},
+
+	// Papers and tags: the office.
+	"tag differs":        {Desk, "Print a new tag, and see that the old one is off the bundle.", "Imprima otra etiqueta, y vea que la vieja no esté en el atado."},
+	"cut though revised": {Desk, "Decide about the bundle: deliver it, scrap it, or take it to stock.", "Decida sobre el atado: entregarlo, chatarra, o a existencias."},
+	"not on the paper":   {Desk, "Compare the mill's tag with the mill's paper, and ask the mill.", "Compare la etiqueta con el papel de la acería, y pregúntele."},
+	"paper differs":      {Desk, "Tell the mill what is short or over.", "Diga a la acería qué falta o sobra."},
+	"beyond the paper":   {Desk, "Tell the mill what is over.", "Diga a la acería qué sobra."},
+	"came after all":     {Desk, "Compare with the mill's paper.", "Compare con el papel de la acería."},
+	"taken as received":  {Desk, "Enter what came from the mill's paper.", "Registre lo que llegó, según el papel de la acería."},
+	"lost copy":          {Desk, "See which copy hangs on the bundle, and take the other off.", "Vea qué copia está en el atado, y quite la otra."},
+
+	// Refusals.
+	"held":            {Quality, "Decide about what is held: lift the hold, or set it aside.", "Decida sobre lo retenido: quite la retención, o apártelo."},
+	"held on load":    {Quality, "Decide about what is held: lift the hold, or call it back.", "Decida sobre lo retenido: quite la retención, o pídalo de vuelta."},
+	"one heat only":   {Quality, "Decide whether the bundle may be of several heats.", "Decida si el atado puede ser de varias coladas."},
+	"heat not known":  {Quality, "Add the lot's heat from the mill's tag or paper.", "Agregue la colada del lote, de la etiqueta o el papel de la acería."},
+	"heats not met":   {Quality, "Decide whether the bundle may go as its heats are.", "Decida si el atado puede salir con sus coladas."},
+	"cert missing":    {Quality, "Put the mill cert on file.", "Ponga el certificado en archivo."},
+	"origin":          {Quality, "Decide whether steel of this origin may be used.", "Decida si el acero de este origen se puede usar."},
+	"origin not met":  {Quality, "Decide whether steel of this origin may go.", "Decida si el acero de este origen puede salir."},
+	"origin unknown":  {Quality, "Find out what the bundle is of.", "Averigüe de qué es el atado."},
+	"wrong steel":     {Quality, "Look at the bar marks of the pieces, and say whether they may be used.", "Vea las marcas de las varillas, y diga si se pueden usar."},
+	"lot not right":   {Quality, "Look at the bar marks of the pieces, and say whether they may be used.", "Vea las marcas de las varillas, y diga si se pueden usar."},
+	"station went on": {Quality, "Find out which lots were cut, and say them when you take it.", "Averigüe qué lotes se cortaron, y dígalos al tomarlo."},
+	"voided":          {Quality, "Find out what the pieces are for, and set them aside until then.", "Averigüe para qué son las piezas, y apártelas mientras."},
+	"wrong job":       {Shipping, "Take it off the truck, or call the site that got it.", "Bájelo del camión, o llame a la obra que lo recibió."},
+	"over the limit":  {Shipping, "Take something off, or say what the scale showed.", "Baje algo, o diga qué marcó la báscula."},
+	"load left":       {Shipping, "Compare with the driver's papers what went.", "Compare con los papeles del chofer qué salió."},
+	"load empty":      {Shipping, "Scan what went with it, or say that it did not go.", "Escanee lo que se fue, o diga que no salió."},
+	"no load open":    {Shipping, "Find out on which truck it went.", "Averigüe en qué camión se fue."},
+	"loaded already":  {Shipping, "Find out on which truck it lies.", "Averigüe en qué camión está."},
+	"shipped already": {Shipping, "Find out on which truck it went.", "Averigüe en qué camión se fue."},
+	"not on a load":   {Shipping, "Find out on which truck it lay.", "Averigüe en qué camión estaba."},
+	"not cut yet":     {Shipping, "Find out who cut it, and scan it there with the count.", "Averigüe quién lo cortó, y escanéelo ahí con la cantidad."},
+	"not known":       {Desk, "Find out whose tag it is.", "Averigüe de quién es la etiqueta."},
+	"another plant":   {Desk, "Find out how it came here.", "Averigüe cómo llegó aquí."},
+	"no station":      {Desk, "Set the device to a station of this plant, and scan again what was done.", "Ponga el aparato en una estación de esta planta, y escanee de nuevo lo hecho."},
+}
