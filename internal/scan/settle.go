@@ -41,6 +41,8 @@ var Settles = map[string]Settle{
 	"closed at full count": {FloorLead, "Count the pieces of the bundle that was closed, and record those that are lost.",
 		"Cuente las piezas del atado que se cerró, y registre las perdidas."},
 	"count taken as the rest": {FloorLead, "Count what each station made.", "Cuente lo que hizo cada estación."},
+	"not counted":             {FloorLead, "Count the lot.", "Cuente el lote."},
+	"counted otherwise":       {FloorLead, "Find out where the difference comes from; the count stands.", "Averigüe de dónde viene la diferencia; vale lo contado."},
 	"used up":                 {FloorLead, "Count the bars of the lot.", "Cuente las barras del lote."},
 	"on two feeds":            {FloorLead, "See on which feeds its bars lie, and take it off the other.", "Vea en qué alimentadores están sus barras, y quítelo del otro."},
 
