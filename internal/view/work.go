@@ -196,7 +196,10 @@ func (a *apply) undo(u event.Undone) {
 		if rest, _ := a.Bundle(b.Rest); a.fell(rest) {
 			asked -= b.Owed // the list was revised since, and what was missing is owed elsewhere
 		}
-		back(func(x *scan.Bundle) { x.Done, x.Pieces, x.Made = x.Done-1, asked, a.madeOf(*x) })
+		back(func(x *scan.Bundle) {
+			x.Done--
+			x.Pieces, x.Made = asked, a.madeOf(*x)
+		})
 		a.resume(scan.EndedRun(a.Past, u.Seq), u)
 		if b.Rest != 0 {
 			a.drop(b.Rest)
@@ -212,7 +215,10 @@ func (a *apply) undo(u event.Undone) {
 		a.putAway(u.Bundle)
 		back(func(x *scan.Bundle) { x.Started = false })
 	case event.StepDone:
-		back(func(x *scan.Bundle) { x.Started, x.Done, x.Made = true, x.Done-1, a.madeOf(*x) })
+		back(func(x *scan.Bundle) {
+			x.Done--
+			x.Started, x.Made = true, a.madeOf(*x)
+		})
 		a.floor(b.Station, func(f *scan.Floor) { f.Card = u.Bundle })
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
