@@ -146,3 +146,35 @@ func TestAStationWithoutScript(t *testing.T) {
 	require.Equal(t, 404, b.get("/at/S9"))
 	b.sees("no station S9")
 }
+
+// TestAShift: a part is typed into the form, the page says what is left to do, and who works there.
+func TestAShift(t *testing.T) {
+	b, f := open(t)
+	ctx := context.Background()
+	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
+	_, _, err := f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
+		{Job: "26-014", List: "1", Mark: "4F207", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
+	}})
+	require.NoError(t, err)
+	_, err = f.MakePerson(ctx, floor.Origin{}, "Ana <Ruiz> (invented)")
+	require.NoError(t, err)
+	bundle, ana := "1-001-00000001-31", "6-001-00000001-53"
+
+	require.Equal(t, 200, b.get("/at/S1"))
+	b.sees("Part done: the pieces typed", "Take over from another station", "Cut it here too")
+	require.Equal(t, 200, b.get("/at/L1"))
+	require.NotContains(t, b.page, "Take over")
+	require.Equal(t, 200, b.get("/at/S1"))
+	require.Equal(t, 200, b.scan("S1", ana))
+	b.sees("is in the crew of Shear 1 now", "Crew", "Ana &lt;Ruiz&gt; (invented)")
+	require.Equal(t, 200, b.scan("S1", bundle))
+	part := url.Values{"code": {bundle}, "do": {"part"}, "pieces": {"12"}, "key": {b.key()}}
+	require.Equal(t, 200, b.send("S1", part))
+	b.sees("12 pieces made now, 12 of 20 in all", "To do", "<dd>8</dd>", "Made already", "12 / 20")
+	// The same form sent again counts no second time.
+	require.Equal(t, 200, b.send("S1", part))
+	b.sees("12 pieces made now, 12 of 20 in all", "12 / 20")
+	b.lang = "es"
+	require.Equal(t, 200, b.scan("S1", bundle))
+	b.sees("12 de 20 ya se hicieron antes", "Faltan", "Equipo")
+}
