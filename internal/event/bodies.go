@@ -209,7 +209,8 @@ type RunJoined struct {
 	Lots []tags.Number `cbor:"4,keyasint,omitempty"`
 }
 
-// CardShown brings another bundle of the open run onto the station's screen.
+// CardShown brings another bundle of the open run onto the station's screen, or the one that is begun
+// where there is one at a time.
 type CardShown struct {
 	Station string      `cbor:"1,keyasint"`
 	Bundle  tags.Number `cbor:"2,keyasint"`

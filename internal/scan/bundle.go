@@ -208,7 +208,9 @@ func (d *Draws) Bundle(b Bundle) (draw heat.Draw, drawn bool) {
 // of single runs, what was at work there before is done with that.
 func (j *judge) work(b Bundle, l *Line, step Step) Outcome {
 	out := j.oneStep(b, l, step)
-	if j.at.Single && slices.ContainsFunc(out.Events, func(e event.Body) bool { _, ok := e.(event.StepStarted); return ok }) {
+	begun := func(e event.Body) bool { _, ok := e.(event.StepStarted); return ok }
+	if i := slices.IndexFunc(out.Events, begun); i >= 0 && j.at.Single {
+		out.Events = slices.Insert(out.Events, i+1, event.Body(event.CardShown{Station: j.at.Name, Bundle: b.Number}))
 		j.endLast(&out, b)
 	}
 	return out

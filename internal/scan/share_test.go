@@ -186,6 +186,7 @@ var shares = []one{
 	{"the next bundle to bend ends the last one", func(p *past) { p.bendingAt("B3", bundle(12)); p.ready(bundle(11)) }, at("B3", bundle(11)), yes, []string{"step started", "step done"},
 		[]event.Body{
 			event.StepStarted{Station: "B3", Bundle: bundle(11), Step: "bend"},
+			event.CardShown{Station: "B3", Bundle: bundle(11)},
 			event.StepDone{Station: "B3", Bundle: bundle(12), Step: "bend", Pieces: 12}}},
 	{"the next bundle to bend, very soon", func(p *past) {
 		p.bendingAt("B3", bundle(12))

@@ -49,7 +49,6 @@ func (a *apply) work() {
 			a.away(x)
 			x.Started, x.Station = true, b.Station
 		})
-		a.floor(b.Station, func(f *scan.Floor) { f.Card = b.Bundle })
 	case event.StepDone:
 		a.putAway(b.Bundle)
 		a.progress(b.Bundle, func(x *scan.Bundle) { x.Started, x.Station, x.Done, x.Made = false, b.Station, x.Done+1, 0 })
@@ -219,7 +218,6 @@ func (a *apply) undo(u event.Undone) {
 			x.Done--
 			x.Started, x.Made = true, a.madeOf(*x)
 		})
-		a.floor(b.Station, func(f *scan.Floor) { f.Card = u.Bundle })
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
