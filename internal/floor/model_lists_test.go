@@ -163,7 +163,7 @@ func (h *history) checkLists(p *view.Past, m *model) {
 			live[b.Number]++
 		}
 		for n, of := range m.rev.of {
-			if of == seq || m.rev.chain(n, seq) && !m.voided[n] {
+			if of == seq || m.rev.chain(n, seq) && (!m.voided[n] || len(m.of[n]) > 0) {
 				want = append(want, n)
 			}
 		}

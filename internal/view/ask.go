@@ -244,11 +244,11 @@ func (p *Past) LinesOf(job, list string) (out []*scan.Line) {
 }
 
 // BundlesOf are the bundles of a line, with the remainders that it got later, and those of the lines
-// whose place it took that are not voided.
+// whose place it took that are wanted, or were made.
 func (p *Past) BundlesOf(l *scan.Line) (out []scan.Bundle) {
 	for _, v := range p.versions(l) {
 		add := func(n tags.Number) {
-			if b, ok := p.Bundle(n); ok && (b.Line == l.Seq || !b.Voided) {
+			if b, ok := p.Bundle(n); ok && (b.Line == l.Seq || !b.Voided || b.Begun()) {
 				out = append(out, b)
 			}
 		}
