@@ -84,6 +84,7 @@ type Delivery struct {
 	Coil     *event.CoilReceived
 	Expected *event.LotExpected
 	Make     string // name of a place to be made for it; "": none
+	wrong    error  // why its place cannot be the one that was written
 }
 
 // TakeIn takes several lots in, or writes them down as expected: all or none. A refusal is a *RowError.
@@ -98,15 +99,62 @@ func (f *Floor) TakeIn(ctx context.Context, o Origin, lots []Delivery) (Receipt,
 	})
 }
 
-// Judge says what TakeIn would refuse, row by row, and which places it would make.
-func Judge(p *view.Past, lots []Delivery) (bad []*RowError, places []string) {
+// Judge makes deliveries of the rows of a stock file, and says what TakeIn would refuse, row by row, and
+// which places it would make. Nothing is recorded.
+func Judge(p *view.Past, rows []heat.Incoming, use heat.Use) (lots []Delivery, bad []*RowError, places []string) {
+	for _, row := range rows {
+		lots = append(lots, delivery(p, row, use))
+	}
 	events, bad := takeIn(p, lots)
 	for _, e := range events {
 		if b, ok := e.(event.PlaceMade); ok {
 			places = append(places, b.Name)
 		}
 	}
-	return bad, places
+	return lots, bad, places
+}
+
+// delivery is a row of a stock file as it is taken.
+func delivery(p *view.Past, in heat.Incoming, use heat.Use) (d Delivery) {
+	var place tags.Number
+	switch n, ok := p.PlaceNamed(in.Place); {
+	case in.Place == "":
+	case use == heat.AsExpected:
+		d.wrong = &event.Refusal{Field: "place", Says: "steel that is expected lies at no place yet; leave the cell empty"}
+	case ok:
+		place = n
+	case use == heat.AsGoLive:
+		d.Make = in.Place
+	default:
+		d.wrong = &event.Refusal{Field: "place", Says: "there is no place " + in.Place + "; make it first, or leave it out"}
+	}
+	switch {
+	case use == heat.AsExpected:
+		e := in.Expected()
+		d.Expected = &e
+	case in.Coil != nil:
+		c := *in.Coil
+		c.Place, d.Coil = place, &c
+	default:
+		b := *in.Bars
+		b.Place, d.Bars = place, &b
+	}
+	return d
+}
+
+// Lot is a delivery as the lot that it makes, without its number.
+func (d Delivery) Lot() heat.Lot {
+	switch {
+	case d.Expected != nil:
+		e := d.Expected
+		return heat.Lot{Mill: e.Mill, Heats: e.Heats, Steel: e.Steel, Length: e.Length, Melted: e.Melted, Rolled: e.Rolled, PO: e.PO,
+			Paper: &heat.Paper{Bars: e.Bars, Mass: e.Mass, Bundles: e.Bundles, Coils: e.Coils, Date: e.Date, Open: true}}
+	case d.Coil != nil:
+		c := d.Coil
+		return heat.Lot{Mill: c.Mill, Heats: c.Heats, Steel: c.Steel, Mass: c.Mass, Coils: c.Coils, Place: c.Place, Melted: c.Melted, Rolled: c.Rolled, PO: c.PO}
+	}
+	b := d.Bars
+	return heat.Lot{Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars, Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
 }
 
 func takeIn(p *view.Past, lots []Delivery) (made []event.Body, bad []*RowError) {
@@ -116,6 +164,9 @@ func takeIn(p *view.Past, lots []Delivery) (made []event.Body, bad []*RowError) 
 	seen := map[string]int{}
 	for i, d := range lots {
 		no := func(err error) { bad = append(bad, &RowError{Row: i, Err: err}) }
+		if d.wrong != nil {
+			no(d.wrong)
+		}
 		place := tags.Number(0)
 		if d.Make != "" {
 			name, err := word("place", d.Make, 20)

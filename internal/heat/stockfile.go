@@ -38,6 +38,16 @@ var stockForm = sheet.New(sheet.Form{
 	What: "stock file", Formats: "CSV or XLSX", Split: "split it", Sheet: "stock", Columns: StockColumns,
 })
 
+// Use is what a stock file is taken as.
+type Use string
+
+// The uses of a stock file.
+const (
+	AsReceived Use = "receive" // it has come
+	AsExpected Use = "expect"  // a mill's paper says that it is coming
+	AsGoLive   Use = "go-live" // it is the yard as it lies there; places that are not there yet are made
+)
+
 // StockDefaults is what a plant means where stock does not say it.
 type StockDefaults struct {
 	LengthUnit string // unit of bare lengths: mm, cm, m, in or ft; "" refuses them

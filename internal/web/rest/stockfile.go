@@ -10,15 +10,7 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
-	"tagd/internal/tags"
 	"tagd/internal/view"
-)
-
-// What a file of stock is taken as.
-const (
-	asReceive = "receive"
-	asExpect  = "expect"
-	asGoLive  = "go-live"
 )
 
 type importIn struct {
@@ -50,7 +42,7 @@ func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Receiv
 	}
 	by := api.By{Device: in.Device, People: in.People}
 	request := []any{"stock", by, string(data)}
-	if in.As != asReceive {
+	if in.As != string(heat.AsReceived) {
 		request = append(request, in.As)
 	}
 	o, err := a.origin("", by, in.Key, request)
@@ -58,15 +50,23 @@ func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Receiv
 		return nil, err
 	}
 	rows, faults, warnings := heat.ReadStock(name, data, a.stockDefaults())
-	bad := rowFaults(faults)
+	bad, out := rowFaults(faults), api.Received{DryRun: in.DryRun}
+	use := heat.Use(in.As)
 	var lots []floor.Delivery
 	err = a.f.View(func(p *view.Past) error {
-		for _, row := range rows {
-			d, no := delivery(p, row, in.As)
-			if no != "" {
-				bad = append(bad, api.RowFault{Row: row.Row, Field: "place", Says: no})
+		var no []*floor.RowError
+		var places []string
+		if lots, no, places = floor.Judge(p, rows, use); !in.DryRun {
+			return nil
+		}
+		out.Lots, out.Places, out.Warnings = []api.Lot{}, places, rowFaults(warnings)
+		out.Faults = withRefused(bad, rows, no)
+		for i, row := range rows {
+			l := a.lot(p, lots[i].Lot())
+			if l.Number = ""; row.Place != "" {
+				l.Place = &api.PlaceRef{Name: row.Place}
 			}
-			lots = append(lots, d)
+			out.Lots = append(out.Lots, l)
 		}
 		return nil
 	})
@@ -74,25 +74,14 @@ func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Receiv
 	case err != nil:
 		return nil, err
 	case in.DryRun:
-		return look(a, func(p *view.Past) (api.Received, error) {
-			out := api.Received{Lots: []api.Lot{}, DryRun: true, Warnings: rowFaults(warnings)}
-			out.Faults, out.Places = refused(p, rows, lots, bad)
-			for i, row := range rows {
-				l := a.lot(p, made(lots[i]))
-				if l.Number = ""; row.Place != "" {
-					l.Place = &api.PlaceRef{Name: row.Place}
-				}
-				out.Lots = append(out.Lots, l)
-			}
-			return out, nil
-		})
+		return &answer[api.Received]{out}, nil
 	case len(bad) > 0:
-		return nil, a.refusedFile(name, rows, lots, bad)
+		return nil, a.refusedFile(name, rows, use, bad)
 	}
 	r, err := a.f.TakeIn(ctx, o, lots)
 	var row *floor.RowError
 	if errors.As(err, &row) {
-		return nil, a.refusedFile(name, rows, lots, nil)
+		return nil, a.refusedFile(name, rows, use, nil)
 	}
 	if err != nil {
 		return nil, err
@@ -104,26 +93,25 @@ func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Receiv
 	return got, err
 }
 
-// refused adds what the floor would refuse of each row to what is wrong with it already, and names the
-// places that would be made.
-func refused(p *view.Past, rows []heat.Incoming, lots []floor.Delivery, bad []api.RowFault) (all []api.RowFault, places []string) {
-	all = bad
-	refused, places := floor.Judge(p, lots)
+// withRefused adds what the floor refuses of each row to what is wrong with it already.
+func withRefused(bad []api.RowFault, rows []heat.Incoming, refused []*floor.RowError) []api.RowFault {
+	all := slices.Clone(bad)
 	for _, no := range refused {
 		for _, f := range refusedRow(rows[no.Row].Row, no.Err) {
-			if !said(bad, f.Row, f.Field) {
+			if !said(all, f.Row, f.Field) {
 				all = append(all, f)
 			}
 		}
 	}
 	slices.SortStableFunc(all, func(a, b api.RowFault) int { return a.Row - b.Row })
-	return all, places
+	return all
 }
 
 // refusedFile is the problem of a file of stock that cannot be taken.
-func (a *ops) refusedFile(name string, rows []heat.Incoming, lots []floor.Delivery, bad []api.RowFault) error {
+func (a *ops) refusedFile(name string, rows []heat.Incoming, use heat.Use, bad []api.RowFault) error {
 	err := a.f.View(func(p *view.Past) error {
-		bad, _ = refused(p, rows, lots, bad)
+		_, no, _ := floor.Judge(p, rows, use)
+		bad = withRefused(bad, rows, no)
 		return nil
 	})
 	if err != nil {
@@ -140,49 +128,6 @@ func said(bad []api.RowFault, row int, field string) bool {
 		}
 	}
 	return false
-}
-
-// delivery is a row of a stock file as it is taken, and what is wrong with its place.
-func delivery(p *view.Past, in heat.Incoming, as string) (d floor.Delivery, no string) {
-	var place tags.Number
-	switch n, ok := p.PlaceNamed(in.Place); {
-	case in.Place == "":
-	case as == asExpect:
-		no = "steel that is expected lies at no place yet; leave the cell empty"
-	case ok:
-		place = n
-	case as == asGoLive:
-		d.Make = in.Place
-	default:
-		no = "there is no place " + in.Place + "; make it first, or leave it out"
-	}
-	switch {
-	case as == asExpect:
-		e := in.Expected()
-		d.Expected = &e
-	case in.Coil != nil:
-		c := *in.Coil
-		c.Place, d.Coil = place, &c
-	default:
-		b := *in.Bars
-		b.Place, d.Bars = place, &b
-	}
-	return d, no
-}
-
-// made is a delivery as the lot that it would be.
-func made(d floor.Delivery) heat.Lot {
-	switch {
-	case d.Expected != nil:
-		e := d.Expected
-		return heat.Lot{Mill: e.Mill, Heats: e.Heats, Steel: e.Steel, Length: e.Length, Melted: e.Melted, Rolled: e.Rolled, PO: e.PO,
-			Paper: &heat.Paper{Bars: e.Bars, Mass: e.Mass, Bundles: e.Bundles, Coils: e.Coils, Date: e.Date, Open: true}}
-	case d.Coil != nil:
-		c := d.Coil
-		return heat.Lot{Mill: c.Mill, Heats: c.Heats, Steel: c.Steel, Mass: c.Mass, Coils: c.Coils, Melted: c.Melted, Rolled: c.Rolled, PO: c.PO}
-	}
-	b := d.Bars
-	return heat.Lot{Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars, Bundles: b.Bundles, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
 }
 
 func refusedRow(row int, err error) []api.RowFault {
