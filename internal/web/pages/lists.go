@@ -1,11 +1,8 @@
 package pages
 
 import (
-	"encoding/base64"
 	"errors"
 	"fmt"
-	"io"
-	"net/http"
 	"strings"
 	"time"
 
@@ -16,7 +13,6 @@ import (
 	"tagd/internal/floor"
 	"tagd/internal/tags"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 // listsPage has the bar lists, and what would become of a file that was sent, or did.
@@ -50,9 +46,6 @@ type lineSeen struct {
 	Read   bool // it could be read
 	Faults []barlist.Fault
 }
-
-// mostOnPage is the most bytes of a file that goes to and fro within a page.
-const mostOnPage = 8 << 20
 
 // lists shows the bar lists, and a form for another.
 func (p *pages) lists(c echo.Context) error { return p.showLists(c, listsPage{}) }
@@ -184,33 +177,9 @@ func (p *pages) showLists(c echo.Context, d listsPage) error {
 	return p.render(c, "lists.html", word(language(c), "lists"), d)
 }
 
-// file is the file of a form: sent with it, or brought again by the page.
-func (f *listForm) file(c echo.Context) ([]byte, error) {
-	if f.Data = c.FormValue("data"); f.Data != "" {
-		f.Name = c.FormValue("name")
-		data, err := base64.StdEncoding.DecodeString(f.Data)
-		if err != nil {
-			return nil, &event.Refusal{Field: "file", Says: "did not come back as it was sent; choose it again"}
-		}
-		return data, nil
-	}
-	h, err := c.FormFile("file")
-	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
-		return nil, &event.Refusal{Field: "file", Says: "is missing; choose the bar list"}
-	}
-	if err != nil {
-		return nil, web.Refuse("bad-request", "The form cannot be read: "+err.Error()+".", "Send it again.")
-	}
-	if h.Size > mostOnPage {
-		return nil, &event.Refusal{Field: "file", Says: fmt.Sprintf("is larger than the %d MB that a page takes; take it with the command: tagd import", mostOnPage>>20)}
-	}
-	from, err := h.Open()
-	if err != nil {
-		return nil, err
-	}
-	defer from.Close()
-	data, err := io.ReadAll(from)
-	f.Name, f.Data = h.Filename, base64.StdEncoding.EncodeToString(data)
+// file is the file of a form.
+func (f *listForm) file(c echo.Context) (data []byte, err error) {
+	f.Name, f.Data, data, err = sent(c, "choose the bar list", "tagd import")
 	return data, err
 }
 

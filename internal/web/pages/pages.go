@@ -60,6 +60,10 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"losses": func() []event.Loss { return scan.Losses },
 		"deeds":  func(lang scan.Lang, of bundlePage) any { return struct{ Lang, Of any }{lang, of} },
 		"newkey": newKey,
+		"coming": func(lang scan.Lang, of []comingLot) any { return struct{ Lang, Of any }{lang, of} },
+		"receive": func(lang scan.Lang, of any, at string) any {
+			return struct{ Lang, Of, At any }{lang, of, at}
+		},
 		"states": func() []barlist.State { return barlist.States },
 		"number": func(n tags.Number) string { return n.String() },
 	}).ParseFS(files, "templates/*.html"))
@@ -77,7 +81,9 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
 	s.Pages.GET("/lists", p.lists)
 	s.Pages.POST("/lists", p.takeList)
-	s.LargeBodies("/lists")
+	s.Pages.GET("/stock", p.stock)
+	s.Pages.POST("/stock/:deed", p.tellStock)
+	s.LargeBodies("/lists", "/stock/:deed")
 	s.Pages.GET("/T/*", p.field)
 	s.Pages.GET("/t/*", p.field)
 }

@@ -89,6 +89,7 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"},
 				Stops: []bar.Length{8 * bar.Foot, 10 * bar.Foot, 12 * bar.Foot}, Travel: 2 * bar.Foot},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
+			{Name: "R1", Title: "Receiving", Does: []scan.Work{scan.Receiving}},
 		},
 	}})
 	require.NoError(t, err)

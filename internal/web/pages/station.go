@@ -39,6 +39,11 @@ type stationPage struct {
 	Feeds   []feedOn
 	Load    *load.Load // open at this device
 	Place   string     // open at this device
+
+	Yards    bool // lots are counted here
+	Receives bool
+	Expected []comingLot  // where stock is received
+	Receive  *receiveForm // of a mill's tag of steel that is not here
 }
 
 // aboard is a person of the crew.
@@ -108,6 +113,8 @@ func (p *pages) scan(c echo.Context) error {
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
 	d := stationPage{Station: st, Key: newKey(), Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
+	d.Receives = st.Can(scan.Receiving)
+	d.Yards = d.Receives || d.Cuts || st.Can(scan.Yard) || st.Can(scan.Staging)
 	dev := device(c)
 	names, err := p.floor.Names()
 	if err != nil {
@@ -139,6 +146,10 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 			d.Load = &l
 		}
 		d.Place, _ = past.Place(has.Put)
+		if d.Receives {
+			d.Expected = p.coming(past)
+			d.Receive = p.notInStock(code, a, d.Place)
+		}
 		return nil
 	})
 	if err != nil {
@@ -182,4 +193,19 @@ func draw(pt scan.Pattern, c scan.Card, units bar.Units) drawing {
 	}
 	d.Left, d.Keep = piece{scale(at), max(0, scale(pt.Left)), pt.Left.Text(units)}, pt.Keep
 	return d
+}
+
+// notInStock is the form of receiving filled from a mill's tag that was refused since no lot of it is here;
+// nil for any other answer.
+func (p *pages) notInStock(code string, a *event.Answer, place string) *receiveForm {
+	if a == nil || a.Verdict != event.Refused || a.Notes[0].Code != "not in stock" {
+		return nil
+	}
+	read, _ := p.opt.Reader.Read(code)
+	if read.Mill == nil {
+		return nil
+	}
+	f := receiveOf(read.Mill)
+	f.Place = place
+	return &f
 }

@@ -131,6 +131,22 @@ var words = map[string][2]string{
 	"look for":      {"Only what looks like it", "Solo lo que se le parece"},
 	"first of many": {"There are more: say more about it.", "Hay más: diga más de él."},
 
+	"expected lots": {"Expected", "Se espera"}, "has come": {"Has come", "Llegó"}, "to come": {"Still to come", "Falta"},
+	"day": {"Day", "Día"}, "late": {"late", "tarde"}, "receive": {"Receive", "Recibir"}, "expect": {"Only expected yet", "Apenas se espera"},
+	"stock file": {"A file of stock", "Un archivo de material"}, "taken as": {"It is", "Es"},
+	"as receive": {"steel that has come", "acero que llegó"}, "as expect": {"a mill's paper: it is coming", "papel de acería: viene en camino"},
+	"as go-live": {"the whole yard, to begin with", "todo el patio, para empezar"}, "new places": {"New places", "Lugares nuevos"},
+	"about a lot": {"About a lot", "Sobre un lote"}, "it has come": {"It has come", "Ya llegó"}, "lot number": {"Number of the lot", "Número del lote"},
+	"mill number": {"Mill's bundle number, if one came", "Atado de la acería, si llegó uno"}, "bars, if counted": {"Bars, if counted", "Barras, si se contaron"},
+	"weight of coil": {"Weight, of coil", "Peso, si es rollo"}, "no more": {"no more of it comes", "no llega más"},
+	"yard count": {"Count", "Contar"}, "bars there": {"Bars that lie there", "Barras que hay"}, "its heats": {"Heats", "Coladas"},
+	"not counted": {"Not counted lately", "Sin contar"}, "since day": {"On or after the day", "Desde el día"}, "counted last": {"Counted last", "Último conteo"},
+	"never": {"never", "nunca"}, "and more": {"And more.", "Y más."}, "follows": {"What follows", "Qué cambia con esto"}, "back": {"Back to", "Volver a"},
+	"its tag": {"its tag", "su etiqueta"}, "spec": {"Spec", "Norma"}, "grade": {"Grade", "Grado"}, "coating": {"Coating", "Recubrimiento"},
+	"mill bundles": {"Mill's bundles (B1=20|B2=20)", "Atados de la acería (B1=20|B2=20)"}, "mill coils": {"Mill's coils (C1=900 kg|C2)", "Rollos de la acería (C1=900 kg|C2)"},
+	"melted": {"Melted in", "Fundido en"}, "rolled": {"Rolled in", "Laminado en"}, "our order": {"Our order", "Nuestro pedido"}, "last": {"No more of it comes", "No llega más"},
+	"count lot": {"So many lie there", "Hay tantas"}, "none lie": {"None lies there", "No hay"},
+
 	"cut": {"cut", "cortar"}, "bend": {"bend", "doblar"}, "cut and bend": {"cut and bend", "cortar y doblar"}, "saw": {"saw", "aserrar"},
 	"thread": {"thread", "roscar"}, "head": {"head", "cabecear"}, "coat": {"coat", "recubrir"}, "tie": {"tie", "amarrar"},
 }
