@@ -18,7 +18,7 @@ func (j *judge) cut(b Bundle, l *Line) Outcome {
 	switch {
 	case j.scan.Do == Part && j.scan.Pieces == 0:
 		return j.refuse(b.Number, "no part", title(b, l))
-	case j.scan.Do == Part && !here && j.partTwice(b):
+	case !here && j.scan.Do != Take && j.scan.Pieces > 0 && j.partTwice(b):
 		return Outcome{Answer: answer(event.Accepted, "once"), Show: b.Number, Run: floor.Run}
 	case j.scan.Do == Take:
 		return j.take(floor, b, l)

@@ -70,6 +70,8 @@ func (j *judge) join(floor Floor, b Bundle, l *Line) Outcome {
 	switch {
 	case len(shares) == 0:
 		return j.refuse(b.Number, "nothing to take", title(b, l))
+	case len(others) < len(shares) && j.scan.Pieces == 0:
+		return j.where(b, l) // a second read must not end what the first one began
 	case len(others) < len(shares):
 		here, _ := j.shareHere(b)
 		return j.cutting(floor, here, b, l)

@@ -140,11 +140,9 @@ var shares = []one{
 		[]event.Body{event.RunJoined{Run: 101, Bundle: bundle(11), Pocket: "1"}}},
 	{"joined by what is being cut", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.hold(heatH1) }, at("S1", bundle(11), do(scan.Join)), refused, []string{"held"}, nil},
 	{"joined with nobody", nil, at("S1", bundle(11), do(scan.Join)), refused, []string{"nothing to take"}, nil},
-	{"joined twice shows the card", func(p *past) {
-		p.run("S2", []int{2}, bundle(11))
-		p.run("S1", []int{1}, bundle(21))
-		p.floorCard("S1", bundle(21), p.also("S1", []int{1}, bundle(11)))
-	}, at("S1", bundle(11), do(scan.Join)), yes, []string{"card shown"}, nil},
+	{"joined twice is joined once", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.also("S1", []int{1}, bundle(11)) }, at("S1", bundle(11), do(scan.Join)), yes, []string{"found at work"}, none},
+	{"joined already, and counted", func(p *past) { p.run("S2", []int{2}, bundle(11)); p.also("S1", []int{1}, bundle(11)) }, at("S1", bundle(11), do(scan.Join), pieces(6)), yes, []string{"share done", "run closed"}, nil},
+	{"a counted share read twice", func(p *past) { p.shared(6); p.last(bundle(11), "S1", accepted("share done"), 2999) }, at("S1", bundle(11), pieces(6)), yes, []string{"once"}, none},
 	{"bending joined", func(p *past) { p.bending(bundle(11)) }, at("B2", bundle(11), do(scan.Join)), refused, []string{"no join"}, nil},
 	{"one share of two, counted", func(p *past) { p.run("S1", []int{1}, bundle(11)); p.also("S2", []int{2}, bundle(11)) }, at("S1", bundle(11), pieces(6)), yes, []string{"share done", "run closed"},
 		[]event.Body{event.PartDone{Station: "S1", Bundle: bundle(11), Step: "cut", Pieces: 6, Run: 100, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 1}}})}}},
