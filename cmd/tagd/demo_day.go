@@ -512,6 +512,6 @@ func (d *day) recall() {
 func (d *day) account() {
 	lot, err := d.c.Lot(d.ctx, d.numbers["the #8 bridge lot"])
 	if d.must(err) {
-		d.say("Bars of lot %s: received %d + count difference %d = taken %d + on hand %d.", lot.Number, lot.Received, lot.Over, lot.Taken, lot.OnHand)
+		d.say("Bars of lot %s: received %d + count difference %d = taken %d + on hand %d.", lot.Number, lot.Received, lot.Over+lot.Counted, lot.Taken, lot.OnHand)
 	}
 }

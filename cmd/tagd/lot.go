@@ -108,8 +108,8 @@ func (lotListCmd) Help() string {
 Lists stock lots and remnants by their numbers.
 
     --state WORD    of what a mill's paper said was coming: expected (more is to
-                    come), short (less came than the paper says, and its day is
-                    past or no more comes) or here
+                    come, late or not), short (less came than the paper says,
+                    and its day is past or no more comes) or here
     --size SIZE, --mill NAME, --heat HEAT
                     of these only
     --on-hand       with bars or coil on hand only

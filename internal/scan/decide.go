@@ -213,7 +213,7 @@ func (j *judge) twice(n tags.Number) bool {
 		return false // another feed than before
 	}
 	if n.Kind() == tags.Stock && j.own+j.other != "" {
-		if lot, _ := j.past.Lot(n); lot.Paper != nil && !lot.HasCome(j.millNumber(lot)) {
+		if lot, _ := j.past.Lot(n); j.receives(lot) && j.millNumber(lot) != "" && !lot.HasCome(j.millNumber(lot)) {
 			return false // another bundle of it than before
 		}
 	}

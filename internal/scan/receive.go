@@ -154,7 +154,7 @@ func (j *judge) confirm(lot heat.Lot, a heat.Arrival) Outcome {
 // plainly takes a lot of which more is expected as received, when something was done with it that needs
 // steel, and the record has not so much on hand: it has plainly come.
 func (j *judge) plainly(lot heat.Lot, bars int) (event.LotConfirmed, bool) {
-	if !lot.Coming() || lot.Any() && lot.OnHand() >= bars {
+	if !lot.Coming() || lot.Any() && (lot.Coil() || lot.OnHand() >= bars) {
 		return event.LotConfirmed{}, false
 	}
 	e, _ := heat.Confirm(lot, heat.Arrival{})

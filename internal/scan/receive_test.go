@@ -104,6 +104,8 @@ var stockTable = []one{
 	{"an expected lot charged", coming(), at("S1", stock(6)), check, []string{"charged", "taken as received"},
 		[]event.Body{event.FeedCharged{Station: "S1", Feed: "A", Lot: stock(6)}, confirmed(60, true, bundled("M1", 20), bundled("M2", 20), bundled("M3", 20))}},
 	{"one of which some came charged", coming(cameOf(20, "M1")), at("S1", stock(6)), yes, []string{"charged"}, nil},
+	{"coil of which some came charged", both(coming(), func(p *past) { p.lot(7, func(l *heat.Lot) { l.Mass = bar.Kilogram }) }), at("S1", stock(7)), yes, []string{"charged"}, nil},
+	{"expected coil charged", coming(), at("S1", stock(7)), check, []string{"charged", "taken as received"}, nil},
 	{"an expected lot put down where nothing is received", both(coming(), putting), at("Y2", stock(6)), check, []string{"placed", "taken as received"}, nil},
 	{"cut from an expected lot", coming(), at("S1", bundle(21), pieces(12), from(6)), check, []string{"cut done", "into pocket", "run closed", "taken as received"}, nil},
 	{"started from an expected lot", coming(), at("S1", bundle(21), from(6)), check, []string{"cut started", "into pocket", "taken as received"}, nil},

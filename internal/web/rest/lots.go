@@ -38,6 +38,12 @@ func paperState(l heat.Lot, today string) string {
 	return hereState
 }
 
+// inState says whether a lot belongs into the list of a state: what is late is expected, and short of its
+// paper too.
+func inState(l heat.Lot, state, today string) bool {
+	return state == paperState(l, today) || state == expectedState && l.Coming()
+}
+
 // paper is what a mill's paper says of a lot.
 func (a *ops) paper(l heat.Lot) *api.Paper {
 	if l.Paper == nil {

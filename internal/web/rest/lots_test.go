@@ -40,6 +40,9 @@ func TestExpectedLots(t *testing.T) {
 	late, err := s.Stock(s.ctx, api.StockFilter{State: "short"}, "", 0)
 	require.NoError(t, err)
 	require.Len(t, late.Stock, 1)
+	still, err := s.Stock(s.ctx, api.StockFilter{State: "expected"}, "", 0)
+	require.NoError(t, err)
+	require.Len(t, still.Stock, 2, "what is late is expected too")
 	require.Equal(t, []any{bars.Number, 40, "A-14"}, []any{late.Stock[0].Number, late.Stock[0].OnHand, late.Stock[0].Place.Name})
 	n := 18
 	a, err := s.Confirm(s.ctx, bars.Number, api.Confirm{Number: "M2", Bars: &n, Note: "two bars bent"})

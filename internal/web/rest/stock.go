@@ -88,7 +88,7 @@ func (a *ops) listStock(_ context.Context, in *struct {
 	Mill   string `query:"mill" maxLength:"60" doc:"Of this mill only."`
 	Heat   string `query:"heat" maxLength:"32" doc:"Of lots that came in as of this heat."`
 	OnHand bool   `query:"on_hand" doc:"With bars or coil on hand only."`
-	State  string `query:"state" enum:"expected,short,here" doc:"Of what a mill's paper said was coming: what is expected still, what is short of it, or what is here."`
+	State  string `query:"state" enum:"expected,short,here" doc:"Of what a mill's paper said was coming: what is expected still, what is short of it (late, or less came and no more is expected), or what is here."`
 	Since  string `query:"not_counted_since" maxLength:"10" doc:"A day, 2026-11-30: only what is on hand, came before it, and was not counted on it or later."`
 	Paged
 }) (*answer[api.Stock], error) {
@@ -132,7 +132,7 @@ func (a *ops) listStock(_ context.Context, in *struct {
 			after = l.Number
 			if (size == "" || l.Steel.Size == size) && (in.Mill == "" || l.Mill == in.Mill) &&
 				(in.Heat == "" || slices.Contains(l.Heats, in.Heat)) && (!in.OnHand || l.Any()) &&
-				(in.State == "" || in.State == paperState(l, today)) && uncounted(l) {
+				(in.State == "" || inState(l, in.State, today)) && uncounted(l) {
 				out.Stock = append(out.Stock, a.lot(p, l))
 			}
 			return true
