@@ -195,6 +195,11 @@ var Codes = []string{
 	"charged late",
 	"resolved",
 	"taken",
+	"charge mended",
+	"charge taken out",
+	"mended bundles",
+	"left against a rule",
+	"here against a rule",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -2,18 +2,22 @@ package floor_test
 
 import (
 	"context"
+	"slices"
+
+	"github.com/stretchr/testify/require"
 
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
+	"tagd/internal/view"
 )
 
 func init() {
 	actions = append(actions, []struct {
 		often int
 		do    func(*history)
-	}{{3, (*history).loseByScan}, {2, (*history).lose}, {3, (*history).split}, {3, (*history).merge}, {1, (*history).loseTag}}...)
+	}{{3, (*history).loseByScan}, {2, (*history).lose}, {3, (*history).split}, {3, (*history).merge}, {1, (*history).loseTag}, {4, (*history).mend}}...)
 }
 
 // givenAside are the numbers that go to pieces beside the route of their bundle.
@@ -80,3 +84,47 @@ func (h *history) loseTag() {
 		return h.LoseTag(context.Background(), o, n, copies, "")
 	})
 }
+
+// mend says of some runs that a lot lay on the feed, or did not. What they can be of is then just that
+// much more or less, and what they made and left is as it was.
+func (h *history) mend() {
+	m := scan.Mending{Station: pick(h, "shear", "S1", "S1", "S2"), Feed: pick(h, "feed", "", "A"), Lot: h.someLot(), Not: h.one("not", 3), Reason: "seen on the camera (invented)"}
+	before := map[uint64]scan.Run{}
+	require.NoError(h, h.View(func(p *view.Past) error {
+		p.Runs(view.RunsAsked{Station: m.Station}, func(r scan.Run) bool {
+			if h.one("this", 2) && len(m.Runs) < 4 {
+				m.Runs = append(m.Runs, r.Seq)
+				before[r.Seq] = r
+			}
+			return true
+		})
+		return nil
+	}))
+	if len(m.Runs) == 1 && h.one("bars", 3) {
+		for range 1 + h.upTo("draws", 1) {
+			m.Bars = append(m.Bars, event.Draw{Lot: h.someLot(), Bars: 1 + h.upTo("bars", 8)})
+		}
+	}
+	r, err := h.send("mend", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.MendCharge(context.Background(), o, m) })
+	if err != nil {
+		return
+	}
+	require.NoError(h, h.View(func(p *view.Past) error {
+		for _, x := range r.Events[0].Body.(event.ChargeMended).Runs {
+			was, is := before[x.Run], must(p.Run(x.Run))
+			require.Equal(h, was.Members, is.Members)
+			require.Equal(h, was.By, is.By)
+			require.Equal(h, r.Seq, is.Mended)
+			if len(m.Bars) > 0 {
+				continue
+			}
+			require.Equal(h, !m.Not, slices.Contains(is.Lots, m.Lot))
+			for _, n := range was.Lots {
+				require.True(h, n == m.Lot || slices.Contains(is.Lots, n), "%v could have been drawn", n)
+			}
+		}
+		return nil
+	}))
+}
+
+func must[T any](v T, _ bool) T { return v }

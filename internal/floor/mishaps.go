@@ -42,3 +42,11 @@ func (f *Floor) LoseTag(ctx context.Context, o Origin, n tags.Number, copies int
 		return scan.Outcome{Answer: a, Events: []event.Body{e}}, err
 	})
 }
+
+// MendCharge says that a lot lay on a feed, or did not, while some runs were cut, and restates those.
+func (f *Floor) MendCharge(ctx context.Context, o Origin, m scan.Mending) (Receipt, error) {
+	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) {
+		out, err := scan.Mend(p, f.cfg.Rules, m)
+		return out.Outcome, err
+	})
+}

@@ -99,6 +99,20 @@ func (m *model) mishap(seq uint64, e event.Event) {
 			m.void(n)
 			delete(m.lies, n)
 		}
+	case event.ChargeMended:
+		for _, x := range b.Runs {
+			r := m.runs[x.Run]
+			if r.before = x.Lots; x.Closed == nil {
+				r.may = x.Lots
+				continue
+			}
+			r.closed, r.may = x.Closed, x.Closed.Lots
+			for _, rem := range x.Closed.Remnants {
+				l := m.remnant[rem.Lot]
+				l.may, l.lacking = r.may, x.Closed.Missing > 0
+				m.remnant[rem.Lot] = l
+			}
+		}
 	case event.Loaded:
 		k.went[b.Bundle] = m.pieces[b.Bundle]
 	case event.TagLost:

@@ -554,7 +554,8 @@ func (p *past) bending(n tags.Number) {
 
 // office are the codes of answers to an office, which are no answers to a scan. TestUndo, TestSetRoute
 // and their like have them.
-var office = []string{"undone", "route set", "split", "part", "parts held", "merged into", "tag lost"}
+var office = []string{"undone", "route set", "split", "part", "parts held", "merged into", "tag lost",
+	"charge mended", "charge taken out", "mended bundles", "left against a rule", "here against a rule"}
 
 func TestDecide(t *testing.T) {
 	reached := map[string]bool{}

@@ -67,6 +67,16 @@ func (p *past) Closing(r scan.Run) event.RunClosed {
 	}
 	return event.RunClosed{}
 }
+func (p *past) RunsOf(lot tags.Number) (out []uint64) {
+	for seq, r := range p.runs {
+		if slices.Contains(r.Lots, lot) {
+			out = append(out, seq)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 func (p *past) Parts(n tags.Number) []tags.Number { return p.parts[n] }
 
 // Body is what happened at a sequence: those below 10,000 are starts, as run gives them.

@@ -283,6 +283,8 @@ type Past interface {
 	// Rests is how many numbers were parted from the bundle and from those parted from it: the next is
 	// "2b" of "2" when there is none.
 	Rests(Bundle) int
+	// RunsOf are the runs that may have drawn from a lot.
+	RunsOf(lot tags.Number) []uint64
 	// Parts are the bundles that pieces of a bundle were tied into: split off, or merged.
 	Parts(tags.Number) []tags.Number
 	// Scanned is by which device the event with this sequence was scanned, and when by its clock.

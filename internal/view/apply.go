@@ -381,6 +381,8 @@ func (a *apply) body() {
 		a.void(b.Bundle)
 	case event.RouteSet:
 		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Route = append([]string{}, b.Route...) })
+	case event.ChargeMended:
+		a.mend(b)
 	case event.PiecesLost, event.BundleSplit, event.BundlesMerged, event.TagLost:
 		a.mishap()
 	case event.TagPrinted:

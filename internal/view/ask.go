@@ -185,6 +185,11 @@ func (p *Past) History(n tags.Number) []uint64 {
 		b, _ := p.Bundle(n)
 		out = append(append(append(out, p.origin(b)), b.Events...), b.Progress...)
 		out = append(out, p.past(b, map[tags.Number]bool{})...)
+		for _, seq := range b.Runs {
+			if r, _ := p.Run(seq); r.Mended != 0 {
+				out = append(out, r.Mended)
+			}
+		}
 	case tags.Stock:
 		l, _ := p.Lot(n)
 		runs := p.RunsOf(n)
@@ -192,8 +197,12 @@ func (p *Past) History(n tags.Number) []uint64 {
 			runs = append(runs, l.Run)
 		}
 		for _, seq := range runs {
-			if r, _ := p.Run(seq); r.By != 0 {
+			r, _ := p.Run(seq)
+			if r.By != 0 {
 				out = append(out, r.By)
+			}
+			if r.Mended != 0 {
+				out = append(out, r.Mended)
 			}
 		}
 	case tags.Load:

@@ -298,6 +298,11 @@ func (p *Past) Closing(r scan.Run) event.RunClosed {
 	if r.By == 0 {
 		return event.RunClosed{}
 	}
+	if r.Mended > r.By {
+		if m := p.mended(r); m.Closed != nil {
+			return *m.Closed
+		}
+	}
 	var c *event.RunClosed
 	switch b := p.Event(r.By).Body.(type) {
 	case event.CutDone:

@@ -209,7 +209,9 @@ func (a *apply) beside(x scan.Bundle, n tags.Number) {
 	for _, station := range stations {
 		for _, l := range a.Floor(station).Pockets {
 			if l.Bundle == x.Number {
-				a.floor(station, func(f *scan.Floor) { f.Pockets = append(slices.Clone(f.Pockets), scan.Lying{Pocket: l.Pocket, Bundle: n}) })
+				a.floor(station, func(f *scan.Floor) {
+					f.Pockets = append(slices.Clone(f.Pockets), scan.Lying{Pocket: l.Pocket, Bundle: n})
+				})
 			}
 		}
 	}
