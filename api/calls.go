@@ -174,6 +174,16 @@ func (c *Client) LoseTag(ctx context.Context, l LoseTag) (TagLost, error) {
 	return send[TagLost](ctx, c, http.MethodPost, "/tags/lost", l)
 }
 
+// Runs is a page of runs, oldest first: of a station, between two runs or times.
+func (c *Client) Runs(ctx context.Context, f RunFilter, after string, limit int) (Runs, error) {
+	return get[Runs](ctx, c, "/runs", page(after, limit, "station", f.Station, "from", f.From, "to", f.To))
+}
+
+// MendCharge says that a lot lay on a feed and was not scanned, or that it did not lie there.
+func (c *Client) MendCharge(ctx context.Context, m MendCharge) (ChargeMended, error) {
+	return send[ChargeMended](ctx, c, http.MethodPost, "/runs/mend", m)
+}
+
 // SetRoute gives a bundle a route of its own.
 func (c *Client) SetRoute(ctx context.Context, number string, s SetRoute) (Changed, error) {
 	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "route"), s)

@@ -27,6 +27,8 @@ The commands:
     tags       write tags as PDF, PNG or SVG
     scan       scan a tag at a station
     bundle     say what a bundle is: its route, its bars, its heats, its job
+    runs       list runs: what was cut from what
+    mend       mend a charge that was forgotten
     read       what a scanned text reads as
     open       the list to resolve: what wants a person
     resolve    settle a thing on the list to resolve

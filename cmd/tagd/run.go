@@ -46,6 +46,8 @@ type commands struct {
 	Tags    tagsCmd    `cmd:"" help:"write tags as PDF, PNG or SVG"`
 	Scan    scanCmd    `cmd:"" help:"scan a tag at a station"`
 	Bundle  bundleCmd  `cmd:"" help:"correct what a bundle is"`
+	Runs    runsCmd    `cmd:"" help:"list runs: what was cut from what"`
+	Mend    mendCmd    `cmd:"" help:"mend a charge that was forgotten"`
 	Read    readCmd    `cmd:"" help:"what a scanned text reads as"`
 	Open    openCmd    `cmd:"" help:"the list to resolve"`
 	Resolve resolveCmd `cmd:"" help:"settle a thing on the list to resolve"`

@@ -371,20 +371,7 @@ func (j *judge) touched(out *Mended, w mending) {
 	for _, r := range w.runs {
 		runs = append(runs, r.Seq)
 	}
-	for i := 0; i < len(runs); i++ {
-		r, _ := j.past.Run(runs[i])
-		for _, m := range r.Members {
-			out.Bundles = j.parted(out.Bundles, m.Bundle, r.Seq)
-		}
-		for _, rem := range j.past.Closing(r).Remnants {
-			for _, seq := range j.past.RunsOf(rem.Lot) {
-				if !slices.Contains(runs, seq) {
-					runs = append(runs, seq)
-				}
-			}
-		}
-	}
-	slices.Sort(out.Bundles)
+	out.Bundles = MadeOf(j.past, runs)
 	after := &judge{past: w.now, rules: j.rules}
 	var notes event.Answer
 	for _, n := range out.Bundles {
@@ -422,17 +409,37 @@ func (j *judge) touched(out *Mended, w mending) {
 	}
 }
 
+// MadeOf are the bundles that have pieces of runs, or of what those left, under whatever number, in order.
+func MadeOf(past Past, runs []uint64) (out []tags.Number) {
+	runs = slices.Clone(runs)
+	for i := 0; i < len(runs); i++ {
+		r, _ := past.Run(runs[i])
+		for _, m := range r.Members {
+			out = parted(past, out, m.Bundle, r.Seq)
+		}
+		for _, rem := range past.Closing(r).Remnants {
+			for _, seq := range past.RunsOf(rem.Lot) {
+				if !slices.Contains(runs, seq) {
+					runs = append(runs, seq)
+				}
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // parted adds a bundle of a run, and those that its pieces of that run were tied into.
-func (j *judge) parted(all []tags.Number, n tags.Number, run uint64) []tags.Number {
-	b, ok := j.past.Bundle(n)
+func parted(past Past, all []tags.Number, n tags.Number, run uint64) []tags.Number {
+	b, ok := past.Bundle(n)
 	if !ok || slices.Contains(all, n) || !slices.Contains(b.Runs, run) {
 		return all
 	}
 	if !b.Voided {
 		all = append(all, n)
 	}
-	for _, part := range j.past.Parts(n) {
-		all = j.parted(all, part, run)
+	for _, part := range past.Parts(n) {
+		all = parted(past, all, part, run)
 	}
 	return all
 }

@@ -102,3 +102,16 @@ func (p *Past) Runs(q RunsAsked, f func(scan.Run) bool) {
 func (p *Past) SeqAt(ms int64) uint64 {
 	return uint64(sort.Search(int(p.Head())+1, func(i int) bool { return p.When(uint64(i)) >= ms }))
 }
+
+// RunsBefore calls f for each run of a station that was opened before a sequence, or with 0 for all, the
+// newest first, until f returns false.
+func (p *Past) RunsBefore(station string, before uint64, f func(scan.Run) bool) {
+	var end []byte
+	if before != 0 {
+		end = seqKey(before)
+	}
+	p.tx.Descend(tRun, nil, end, func(_, v []byte) bool {
+		r := decode[scan.Run](v)
+		return r.Station != station || len(r.Members) == 0 || f(r)
+	})
+}

@@ -77,6 +77,8 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/at/:station", p.scan)
 	s.Pages.GET("/search", p.search)
 	s.Pages.GET("/find", p.find)
+	s.Pages.GET("/station/:station/runs", p.runs)
+	s.Pages.POST("/station/:station/runs", p.mend)
 	s.Pages.GET("/bundle/:number", p.bundle)
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
 	s.Pages.GET("/lists", p.lists)

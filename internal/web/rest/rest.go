@@ -75,6 +75,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.openList()
 	a.photos()
 	a.stations()
+	a.runs()
 	a.loads()
 	a.holds()
 	a.places()
