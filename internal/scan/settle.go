@@ -21,6 +21,8 @@ var Settles = map[string]Settle{
 	"held lot came":       {Quality, "See that the lot lies apart, or lift the hold.", "Vea que el lote esté aparte, o quite la retención."},
 	"held while worked":   {Quality, "Decide about the bundle: lift the hold, or set it aside for scrap.", "Decida sobre el atado: quite la retención, o apártelo para chatarra."},
 	"rule broken by now":  {Quality, "Decide whether the bundle may go, or is made again.", "Decida si el atado puede salir, o se hace de nuevo."},
+	"left against a rule": {Quality, "Call the site, and say who was told what, and when.", "Llame a la obra, y diga a quién se avisó, qué y cuándo."},
+	"here against a rule": {Quality, "Decide whether the bundle may go, or is made again.", "Decida si el atado puede salir, o se hace de nuevo."},
 	"left with held":      {Quality, "Call the site, and say who was told what, and when.", "Llame a la obra, y diga a quién se avisó, qué y cuándo."},
 	"several lots fit":    {Quality, "Compare the tags of the lots with the bars, and correct the charge if it was another.", "Compare las etiquetas de los lotes con las barras, y corrija la carga si fue otro."},
 	"another mill":        {Quality, "Compare the mill's tag with the lot, and correct the lot's heat if it is wrong.", "Compare la etiqueta de la acería con el lote, y corrija la colada si está mal."},
