@@ -47,8 +47,13 @@ func (h *history) revise() {
 	f := barlist.File{Name: "made up, revised.csv", SHA256: [32]byte{byte(h.lists), byte(h.lists >> 8)}}
 	said := barlist.Said{}
 	to, revision := was.List, fmt.Sprint("R", h.lists)
-	if h.one("new list", 4) {
+	switch h.upTo("to", 5) {
+	case 0:
 		to, said.From, revision = fmt.Sprint(h.lists), was.List, ""
+	case 1:
+		if other := pick(h, "other", lists...); other.Job == was.Job && other.List != was.List {
+			to, said.From = other.List, was.List
+		}
 	}
 	var looked barlist.Taken
 	var no error

@@ -15,6 +15,7 @@
 //	job        job                        event.JobSet
 //	list       job 0 list                 List
 //	line       job 0 list 0 mark 0        seq of the line (its body is read from the journal)
+//	           job 0 list 0 mark 0 seq    seq of an earlier line that is not what this one took the place of
 //	later      seq of a line              seq of the event that took its place, 1 if that withdrew it
 //	mark       mark 0 seq                 -
 //	rest       line seq, number           - (remainder bundles that a line got later)

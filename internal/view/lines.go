@@ -41,6 +41,9 @@ func (p *Past) List(job, list string) (s barlist.Standing, ok bool) {
 // Standing are all lines that were taken under a list, the newest of each mark, with their bundles.
 func (p *Past) Standing(job, list string) (out []barlist.Old) {
 	for _, l := range p.LinesOf(job, list) {
+		if n := len(out); n > 0 && out[n-1].Mark == l.Mark {
+			continue // what stood under the mark before
+		}
 		o := barlist.Old{Seq: l.Seq, LineTaken: l.LineTaken}
 		newest, withdrawn := p.Newest(l.Seq)
 		if newest != l.Seq {
@@ -209,14 +212,19 @@ func (p *Past) origin(b scan.Bundle) uint64 {
 
 // lineTaken makes the bundles of a line, which are named on from those of the line whose place it takes.
 func (a *apply) lineTaken(b event.LineTaken, was uint64) {
-	a.raw(tLine, textKey(b.Job, b.List, b.Mark), seqKey(a.seq))
-	a.raw(tMark, textSeqKey(a.seq, b.Mark), nil)
-	named := 0
+	named, before := 0, []uint64{}
 	if was != 0 {
 		for _, l := range a.versions(a.Line(was)) {
 			named += len(l.Bundles)
+			before = append(before, l.Seq)
 		}
 	}
+	if l, ok := a.LineOf(b.Job, b.List, b.Mark); ok && !slices.Contains(before, l.Seq) {
+		// One that was withdrawn, or went into another list, stays in the list beside the one that comes.
+		a.raw(tLine, textSeqKey(l.Seq, b.Job, b.List, b.Mark), seqKey(l.Seq))
+	}
+	a.raw(tLine, textKey(b.Job, b.List, b.Mark), seqKey(a.seq))
+	a.raw(tMark, textSeqKey(a.seq, b.Mark), nil)
 	for i, pieces := range b.Bundles {
 		n, err := tags.New(tags.Bundle, a.v.plant, b.First.Serial()+i)
 		if err != nil {
