@@ -91,7 +91,7 @@ func equal(a, b any) bool {
 func TestEveryCommandAgain(t *testing.T) {
 	s := openShop(t)
 	by := func(k string) api.By { return api.By{Device: "office", Key: k} }
-	var bundle, lot, load string
+	var bundle, lot, load, expected string
 	var cert uint64
 	for _, tt := range []struct {
 		name string
@@ -115,6 +115,27 @@ func TestEveryCommandAgain(t *testing.T) {
 		}},
 		{"stock file", func() (api.Recorded, error) {
 			r, err := s.ImportStock(s.ctx, "s.csv", []byte("mill;size;length;bars;mill bundles\nExample Mill;#5;60';9;B2=9\n"), api.StockOptions{By: by("stock file")})
+			return r.Recorded, err
+		}},
+		{"whole yard", func() (api.Recorded, error) {
+			r, err := s.ImportStock(s.ctx, "s.csv", []byte("size;length;bars;place\n#5;60';9;Row 1\n"), api.StockOptions{As: "go-live", By: by("whole yard")})
+			return r.Recorded, err
+		}},
+		{"expect", func() (api.Recorded, error) {
+			r, err := s.Expect(s.ctx, api.Expect{Receive: api.Receive{Mill: "Example Mill", Size: "#5", Length: "60'", Bars: 9, By: by("expect")}})
+			expected = r.Lots[0].Number
+			return r.Recorded, err
+		}},
+		{"confirm", func() (api.Recorded, error) {
+			r, err := s.Confirm(s.ctx, expected, api.Confirm{By: by("confirm")})
+			return r.Recorded, err
+		}},
+		{"count", func() (api.Recorded, error) {
+			r, err := s.CountLot(s.ctx, expected, api.CountLot{Bars: 8, By: by("count")})
+			return r.Recorded, err
+		}},
+		{"counts", func() (api.Recorded, error) {
+			r, err := s.CountYard(s.ctx, "c.csv", []byte("number,bars\n"+expected+",9\n"), by("counts"))
 			return r.Recorded, err
 		}},
 		{"heats", func() (api.Recorded, error) {
