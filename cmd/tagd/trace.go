@@ -104,6 +104,9 @@ func writeTrace(out io.Writer, t api.Trace) error {
 			if where == "" {
 				where = placeName(l.Place)
 			}
+			if l.Paper != nil && l.Paper.Open {
+				where = strings.TrimSpace(where + " " + paperSays(l.Paper))
+			}
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Number, kind, heatList(l.Draw), l.Steel.Steel, lotLength(l), received, hand,
 				heldWord(l.Held)+where)
 		}
