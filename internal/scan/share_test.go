@@ -173,6 +173,27 @@ var shares = []one{
 			event.RunOpened{Station: "S3", Bundle: bundle(21), Lots: nums([]int{1})},
 			event.CutDone{Bundle: bundle(21), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 4}}})},
 			event.CutDone{Run: 100, Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}})}}},
+	// Lot 1 has 5 bars: 12 of 10' take 2 of them, 12 of 20' take 4.
+	{"the next bundle, counted, of a lot that runs out", func(p *past) {
+		p.charge("S3", "A", 1)
+		p.run("S3", []int{1}, bundle(11))
+		p.lots[stock(1)] = p.few(1, 5)
+	}, at("S3", bundle(21), pieces(12)), check, []string{"cut done", "count difference", "run closed", "cut done", "run closed"},
+		[]event.Body{
+			event.RunOpened{Station: "S3", Bundle: bundle(21), Lots: nums([]int{1})},
+			event.CutDone{Bundle: bundle(21), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 4, Over: 1}}})},
+			event.CutDone{Run: 100, Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}})}}},
+	// It has 4 bars: 6 of 10' there take one, 12 of 20' here take 4.
+	{"taken over as the next bundle, of a lot that runs out", func(p *past) {
+		p.charge("S3", "A", 1)
+		p.run("S2", []int{1}, bundle(11))
+		p.run("S3", []int{1}, bundle(21))
+		p.lots[stock(1)] = p.few(1, 4)
+	}, at("S3", bundle(11), do(scan.Take), pieces(6)), check, []string{"cut started", "made before", "cut done", "count difference", "run closed", "taken over", "run closed"},
+		[]event.Body{
+			event.PartDone{Station: "S2", Bundle: bundle(11), Step: "cut", Pieces: 6, Run: 100, Over: true, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 1}}})},
+			event.RunOpened{Station: "S3", Bundle: bundle(11), Lots: nums([]int{1})},
+			event.CutDone{Run: 101, Bundle: bundle(21), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 4, Over: 1}}})}}},
 	{"the next bundle may not start", func(p *past) { p.charge("S3", "A", 1); p.run("S3", []int{1}, bundle(11)) }, at("S3", bundle(31)), refused, []string{"wrong steel"}, nil},
 	{"its own tag again", func(p *past) { p.charge("S3", "A", 1); p.run("S3", []int{1}, bundle(11)) }, at("S3", bundle(11)), yes, []string{"cut done", "run closed"}, nil},
 	{"the next bundle, very soon", func(p *past) {
@@ -296,6 +317,24 @@ func TestUndoPart(t *testing.T) {
 	p.run("S1", []int{1}, bundle(21))
 	_, _, err = scan.Undo(p, rules(), bundle(11), "miscounted")
 	require.ErrorContains(t, err, "S1 has another run open")
+}
+
+// TestUndoStartAgain: a run that made a part of a bundle, and that it was started in again, closes with the
+// part when that start is taken back. 5 pieces of 10' and 12 of 20' are five bars, of which one leaves 10'.
+func TestUndoStartAgain(t *testing.T) {
+	p := shop()
+	seq := p.run("S1", []int{1}, bundle(21), bundle(11))
+	r := p.runs[seq]
+	r.Members = append(r.Members, r.Members[1])
+	r.Members[0].Done = true
+	r.Members[1].Done, r.Members[1].Pieces = true, 5
+	p.runs[seq] = r
+	p.change(bundle(11), func(b *scan.Bundle) { b.Made, b.Runs = 5, []uint64{seq, seq} })
+	u, a, err := scan.Undo(p, rules(), bundle(11), "not now")
+	require.NoError(t, err)
+	require.Equal(t, closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 5}},
+		Remnants: []event.Remnant{{Lot: stock(901), Length: 10 * bar.Foot, Bars: 1}}}), u.Closed)
+	require.Equal(t, []string{"undone", "run closed", "remnant"}, codes(a))
 }
 
 // TestCardOfRest: a card plans what is still to be made.
