@@ -81,6 +81,8 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/station/:station/runs", p.mend)
 	s.Pages.GET("/bundle/:number", p.bundle)
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
+	s.Pages.GET("/open", p.open)
+	s.Pages.POST("/open/:seq/resolve", p.resolve)
 	s.Pages.GET("/lists", p.lists)
 	s.Pages.POST("/lists", p.takeList)
 	s.Pages.GET("/stock", p.stock)

@@ -20,9 +20,25 @@ import (
 	"tagd/internal/web"
 )
 
-// front lists the stations.
+// frontPage is where everybody begins.
+type frontPage struct {
+	Stations []scan.Station
+	Open     int // things on the list to resolve, up to mostCounted
+}
+
+// mostCounted is how far the list to resolve is counted.
+const mostCounted = 1000
+
+// front lists the stations, and says how much there is to resolve.
 func (p *pages) front(c echo.Context) error {
-	return p.render(c, "front.html", p.floor.Rules().Name, p.floor.Rules().Stations)
+	d := frontPage{Stations: p.floor.Rules().Stations}
+	if err := p.floor.View(func(past *view.Past) error {
+		d.Open = past.OpenCount(mostCounted)
+		return nil
+	}); err != nil {
+		return err
+	}
+	return p.render(c, "front.html", p.floor.Rules().Name, d)
 }
 
 // stationPage is a station before or after a scan.
