@@ -150,7 +150,7 @@ answer says what to do instead.
 
 Examples:
 
-    tagd resolve 214 --reason "it is 40" --person 6-001-00000001-66
+    tagd resolve 214 --reason "it is 40" --person 6-001-00000001-53
     tagd resolve 388 --took --reason "cut at 14:05, Ana saw it"
 
 Exit codes: 0 settled, 1 refused.
@@ -202,7 +202,7 @@ they can be taken out.
 Examples:
 
     tagd person "Ana Example" --office quality --office "floor lead"
-    tagd person 6-001-00000001-66 --no-office
+    tagd person 6-001-00000001-53 --no-office
 `
 }
 

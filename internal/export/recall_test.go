@@ -59,10 +59,13 @@ func TestRecallSays(t *testing.T) {
 	require.NotContains(t, got, "Certificates")
 	require.Less(t, strings.Index(got, "00000874-83"), strings.Index(got, "00000866-10"), "the load that left last is called first")
 
+	require.NotContains(t, got, "in dispute")
+
 	loose := recallOf(3)
-	loose.Holds = nil
+	loose.Holds, loose.Disputes = nil, 2
 	r, _ = drawn(t, loose, Letter)
 	require.Contains(t, r.words(), "Nothing is held")
+	require.Contains(t, r.words(), "in dispute and not counted here: 2.")
 
 	r, _ = drawn(t, traceOf(), Letter)
 	got = r.words()

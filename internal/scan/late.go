@@ -31,6 +31,9 @@ func (j *judge) late(o Outcome) Outcome {
 		Remnants: s.Remnants, Gone: s.Gone, Why: s.Why, Load: j.dev.Load, Put: j.dev.Put,
 	}
 	what := o.Show.String()
+	if b, ok := j.past.Bundle(o.Show); ok {
+		what = title(b, j.past.Line(b.Line))
+	}
 	switch kind := o.Show.Kind(); {
 	case o.Show == 0:
 		d.Text = cut(s.Read.Text, mostText)

@@ -160,7 +160,7 @@ func (a *ops) tracePaper(_ context.Context, in *tracePaperIn) (*stream, error) {
 			return missing("Nothing here goes by the name of %s.", in.Q)
 		}
 		r.Through, r.Holds, r.Certs = p.Head(), a.holdsOf(t.Holds, names), t.Certs
-		r.Trace = len(t.Holds) == 0
+		r.Trace, r.Disputes = len(t.Holds) == 0, t.Disputes
 		for _, b := range t.Bundles {
 			r.Bundles = append(r.Bundles, a.tracedBundle(p, b))
 			for _, k := range b.Heats.Heats {
