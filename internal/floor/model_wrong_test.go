@@ -21,17 +21,18 @@ type kin struct {
 	into     map[tags.Number]tags.Number // where each merged one is
 	had      map[tags.Number]int         // pieces of each merged one
 	mislaid  map[tags.Number]int
-	went     map[tags.Number]int      // pieces of each bundle, when it was loaded last
-	weighed  map[tags.Number]bar.Mass // of each bundle, when it was loaded last
-	names    map[tags.Number]int      // which part of its bundle: 1 is b
+	absent   map[uint64]map[tags.Number]bool // of runs: lots that did not lie there after all
+	went     map[tags.Number]int             // pieces of each bundle, when it was loaded last
+	weighed  map[tags.Number]bar.Mass        // of each bundle, when it was loaded last
+	names    map[tags.Number]int             // which part of its bundle: 1 is b
 	k        map[tags.Number]tags.Number
 }
 
 func newKin() kin {
 	return kin{
 		lost: map[tags.Number]int{}, sampled: map[tags.Number]int{}, replaces: map[tags.Number]bool{}, into: map[tags.Number]tags.Number{},
-		went: map[tags.Number]int{},
-		had:  map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{}, k: map[tags.Number]tags.Number{},
+		absent: map[uint64]map[tags.Number]bool{}, went: map[tags.Number]int{},
+		had: map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{}, k: map[tags.Number]tags.Number{},
 	}
 }
 
@@ -102,6 +103,10 @@ func (m *model) mishap(seq uint64, e event.Event) {
 	case event.ChargeMended:
 		for _, x := range b.Runs {
 			r := m.runs[x.Run]
+			if k.absent[x.Run] == nil {
+				k.absent[x.Run] = map[tags.Number]bool{}
+			}
+			k.absent[x.Run][b.Lot] = !slices.Contains(x.Lots, b.Lot)
 			if r.before = x.Lots; x.Closed == nil {
 				r.may = x.Lots
 				continue
