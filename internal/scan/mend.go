@@ -63,6 +63,14 @@ func Mend(past Past, rules Rules, m Mending) (Mended, error) {
 	case len(m.Bars) > 0 && len(m.Runs) > 1:
 		return out, refusal("bars", "are said of one run; %d are named", len(m.Runs))
 	}
+	j := &judge{past: past, rules: rules, at: at}
+	var came []event.LotConfirmed
+	if !m.Not { // what lay on the feed has come, received or not
+		j.scan.Lots, j.scan.Bars = []tags.Number{m.Lot}, m.Bars
+		came = j.named()
+		past = j.past
+		lot, _ = past.Lot(m.Lot)
+	}
 	w := mending{Mending: m, past: past, lot: lot, stock: map[tags.Number]heat.Lot{}, now: restated{past, map[uint64]Run{}, map[tags.Number]heat.Lot{}}}
 	if err := w.find(); err != nil {
 		return out, err
@@ -81,7 +89,6 @@ func Mend(past Past, rules Rules, m Mending) (Mended, error) {
 	} else {
 		out.Answer = answer(event.Accepted, "charge mended", m.Lot, at.Title, len(w.runs))
 	}
-	j := &judge{past: past, rules: rules}
 	for _, r := range w.runs {
 		closed := w.closed[r.Seq]
 		keep, was := rules.KeepFrom(r.Steel.Size), past.Closing(r)
@@ -95,6 +102,7 @@ func Mend(past Past, rules Rules, m Mending) (Mended, error) {
 		}
 	}
 	j.touched(&out, w)
+	j.tookAsReceived(&out.Outcome, came...)
 	return out, nil
 }
 

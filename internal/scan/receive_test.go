@@ -207,3 +207,17 @@ func TestConfirmBySaying(t *testing.T) {
 		require.Equal(t, c.want, out.Answer.Notes[0].Code)
 	}
 }
+
+// TestMendOfExpected: a charge that was forgotten, of a lot that nobody received: it has come, and its bars
+// are there to have been drawn.
+func TestMendOfExpected(t *testing.T) {
+	p := shop()
+	coming()(p)
+	p.lot(6, func(l *heat.Lot) { l.Heats = []string{"H6"} })
+	seq := p.drew(nil, event.RunClosed{Missing: 240 * bar.Foot})
+	out, err := scan.Mend(p, rules(), scan.Mending{Station: "S1", Lot: stock(6), Runs: []uint64{seq}, Reason: "seen by the foreman"})
+	require.NoError(t, err)
+	require.Equal(t, draws(event.Draw{Lot: stock(6), Bars: 4}), out.Event.Runs[0].Closed.Draws)
+	require.Contains(t, codes(out.Answer), "taken as received")
+	require.Equal(t, stock(6), out.Events[1].(event.LotConfirmed).Lot)
+}
