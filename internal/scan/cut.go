@@ -14,7 +14,8 @@ import (
 // count, is the bundle cut.
 func (j *judge) cut(b Bundle, l *Line) Outcome {
 	floor := j.past.Floor(j.at.Name)
-	run, here := j.shareHere(b)
+	shares := j.shares(b)
+	run, here := j.shareHere(shares)
 	switch {
 	case j.scan.Do == Part && j.scan.Pieces == 0:
 		return j.refuse(b.Number, "no part", title(b, l))
@@ -26,10 +27,10 @@ func (j *judge) cut(b Bundle, l *Line) Outcome {
 		return j.join(floor, b, l)
 	case here:
 		return j.cutting(floor, run, b, l)
-	case b.Started && j.scan.Pieces > 0:
-		return j.cutElsewhere(floor, b, l)
-	case b.Started:
-		return j.refuse(b.Number, "other station", title(b, l), b.Station, j.when(j.doneAt(b)))
+	case len(shares) > 0 && j.scan.Pieces > 0:
+		return j.cutElsewhere(floor, shares, b, l)
+	case len(shares) > 0:
+		return j.refuse(b.Number, "other station", title(b, l), stations(shares), j.when(shares[0].At))
 	}
 	return j.begin(floor, b, l)
 }
@@ -238,12 +239,11 @@ func (j *judge) cutting(floor Floor, run Run, b Bundle, l *Line) Outcome {
 // cutElsewhere judges a typed count of a bundle that was started at another station: a person says
 // that it was cut here. The start there is taken back; where it was cut at several, this is a share of
 // its own.
-func (j *judge) cutElsewhere(floor Floor, b Bundle, l *Line) Outcome {
-	shares := j.shares(b)
+func (j *judge) cutElsewhere(floor Floor, shares []Run, b Bundle, l *Line) Outcome {
 	if len(shares) != 1 || shares[0].Station != b.Station || j.scan.Do != Scanned {
 		out := j.begin(floor, b, l)
 		if out.Answer.Verdict != event.Refused {
-			look(&out.Answer, "started elsewhere", title(b, l), j.stations(shares))
+			look(&out.Answer, "started elsewhere", title(b, l), stations(shares))
 		}
 		return out
 	}
@@ -303,7 +303,7 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 	e := event.CutDone{Run: run.Seq, Bundle: b.Number, Pieces: pieces, Asked: b.Pieces}
 	switch {
 	case len(others) > 0:
-		out.Answer = answer(event.Accepted, "share done", title(b, l), pieces, all, b.Pieces, j.stations(others))
+		out.Answer = answer(event.Accepted, "share done", title(b, l), pieces, all, b.Pieces, stations(others))
 	case part:
 		out.Answer = answer(event.Accepted, "part made", title(b, l), pieces, all, b.Pieces, b.Pieces-all)
 	default:

@@ -30,8 +30,7 @@ func (j *judge) shares(b Bundle) []Run {
 }
 
 // shareHere is the one of them at this station.
-func (j *judge) shareHere(b Bundle) (Run, bool) {
-	shares := j.shares(b)
+func (j *judge) shareHere(shares []Run) (Run, bool) {
 	i := slices.IndexFunc(shares, func(r Run) bool { return r.Station == j.at.Name })
 	if i < 0 {
 		return Run{}, false
@@ -40,7 +39,7 @@ func (j *judge) shareHere(b Bundle) (Run, bool) {
 }
 
 // stations names where runs are.
-func (j *judge) stations(runs []Run) string {
+func stations(runs []Run) string {
 	var out []string
 	for _, r := range runs {
 		out = append(out, r.Station)
@@ -73,12 +72,12 @@ func (j *judge) join(floor Floor, b Bundle, l *Line) Outcome {
 	case len(others) < len(shares) && j.scan.Pieces == 0:
 		return j.where(b, l) // a second read must not end what the first one began
 	case len(others) < len(shares):
-		here, _ := j.shareHere(b)
+		here, _ := j.shareHere(shares)
 		return j.cutting(floor, here, b, l)
 	}
 	out := j.begin(floor, b, l)
 	if out.Answer.Verdict != event.Refused && j.scan.Pieces == 0 {
-		out.Answer.Notes = append(out.Answer.Notes, note("joined in", j.stations(others)))
+		out.Answer.Notes = append(out.Answer.Notes, note("joined in", stations(others)))
 	}
 	return out
 }
@@ -94,7 +93,7 @@ func (j *judge) take(floor Floor, b Bundle, l *Line) Outcome {
 	case len(others) == 0:
 		return j.where(b, l)
 	case len(others) > 1:
-		return j.refuse(b.Number, "several make it", title(b, l), j.stations(others))
+		return j.refuse(b.Number, "several make it", title(b, l), stations(others))
 	case b.Made+j.scan.Pieces >= b.Pieces:
 		return j.refuse(b.Number, "nothing left", title(b, l), b.Made+j.scan.Pieces, others[0].Station)
 	}

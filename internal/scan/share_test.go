@@ -286,6 +286,14 @@ func (p *past) aboard(station string, n tags.Number, at int64) {
 	p.floors[station] = f
 }
 
+// TestStillCutElsewhere: who has ended their share is told where the bundle is still being cut.
+func TestStillCutElsewhere(t *testing.T) {
+	p := shop()
+	p.shared(6)
+	a := decide(t, p, at("S1", bundle(11))).Answer
+	require.Equal(t, []string{"M1 1/2", "S2", "1970-01-01 00:01"}, a.Notes[0].Args)
+}
+
 // TestUndoPart: a part is taken back like a bundle cut.
 func TestUndoPart(t *testing.T) {
 	p := shop()
