@@ -129,6 +129,9 @@ func (w *mending) find() error {
 			return refusal("runs", "%d was at %s", seq, r.Station)
 		case !w.Not && !r.Steel.Matches(w.lot.Steel):
 			return refusal("lot", "%v is %s, and run %d is %s", w.Lot, w.lot.Steel, seq, r.Steel)
+		case w.lot.Coil() || slices.ContainsFunc(r.Lots, func(n tags.Number) bool { return w.of(n).Coil() }):
+			// Its one bundle is undone and cut anew from what a person says, which draws by mass.
+			return refusal("runs", "%d is of coil, which gives one bundle; undo that, and say the lot when it is recorded again", seq)
 		case slices.ContainsFunc(w.runs, func(o Run) bool { return o.Seq == seq }):
 			continue
 		case slices.Contains(r.Lots, w.Lot) != w.Not && len(w.Bars) == 0:

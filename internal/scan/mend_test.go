@@ -175,9 +175,12 @@ func TestMendRefused(t *testing.T) {
 		"runs: 7 is no run":                func(_ *past, m *scan.Mending) { m.Runs = []uint64{7} },
 		"runs: 100 was at S1":              func(_ *past, m *scan.Mending) { m.Station = "S2" },
 		"is #8 A615 60, and run 100 is #5": func(_ *past, m *scan.Mending) { m.Lot = stock(3) },
-		"by the record already":            func(_ *past, m *scan.Mending) { m.Lot = stock(1) },
-		"by the record either":             func(_ *past, m *scan.Mending) { m.Not = true },
-		"is all that run 100 can be of":    func(_ *past, m *scan.Mending) { m.Not, m.Lot = true, stock(1) },
+		"100 is of coil, which gives one bundle": func(p *past, m *scan.Mending) {
+			p.lot(2, func(l *heat.Lot) { l.Length, l.Received, l.Mass = 0, 0, 1000*bar.Kilogram })
+		},
+		"by the record already":         func(_ *past, m *scan.Mending) { m.Lot = stock(1) },
+		"by the record either":          func(_ *past, m *scan.Mending) { m.Not = true },
+		"is all that run 100 can be of": func(_ *past, m *scan.Mending) { m.Not, m.Lot = true, stock(1) },
 		"bars: are said of one run; 2 are": func(_ *past, m *scan.Mending) {
 			m.Runs, m.Bars = []uint64{100, 101}, draws(event.Draw{Lot: stock(2), Bars: 1})
 		},
