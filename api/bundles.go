@@ -95,6 +95,34 @@ type MergeBundles struct {
 	By
 }
 
+// Assign says which bars a bundle is that no station cuts: full stock lengths, or bars that are only
+// bent or coated.
+type Assign struct {
+	Bars []Drawn  `json:"bars,omitempty" maxItems:"50" doc:"How many bars of each lot."`
+	Lots []string `json:"lots,omitempty" maxItems:"50" maxLength:"20" doc:"Instead of bars: lots in order, of which it takes as many bars as it has pieces."`
+	By
+}
+
+// Declare says what a supplier's paper has on the heats of a bundle that was bought ready made.
+type Declare struct {
+	Mill   string   `json:"mill" maxLength:"60"`
+	Heats  []string `json:"heats" maxItems:"50" maxLength:"32"`
+	Paper  string   `json:"paper" maxLength:"100" doc:"Which paper says so." example:"delivery note 4711"`
+	Melted string   `json:"melted,omitempty" maxLength:"2" doc:"Country of melt, ISO 3166 alpha-2."`
+	Rolled string   `json:"rolled,omitempty" maxLength:"2" doc:"Country of rolling, ISO 3166 alpha-2."`
+	By
+}
+
+// Reassign gives a bundle that is made to another line of the same bars.
+type Reassign struct {
+	Job     string `json:"job" maxLength:"60"`
+	List    string `json:"list" maxLength:"24"`
+	Mark    string `json:"mark" maxLength:"24"`
+	Instead string `json:"instead,omitempty" maxLength:"20" doc:"The bundle of that line whose place it takes, not begun. Left out: the first that fits."`
+	Reason  string `json:"reason" maxLength:"300"`
+	By
+}
+
 // Changed is the receipt of a change of a bundle.
 type Changed struct {
 	Recorded

@@ -189,6 +189,21 @@ func (c *Client) SetRoute(ctx context.Context, number string, s SetRoute) (Chang
 	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "route"), s)
 }
 
+// Assign says which bars a bundle is that no station cuts.
+func (c *Client) Assign(ctx context.Context, number string, s Assign) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "assign"), s)
+}
+
+// Declare says what a supplier's paper has on the heats of a bundle that was bought ready made.
+func (c *Client) Declare(ctx context.Context, number string, d Declare) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "declare"), d)
+}
+
+// Reassign gives a bundle that is made to another line of the same bars.
+func (c *Client) Reassign(ctx context.Context, number string, r Reassign) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "reassign"), r)
+}
+
 // Scan scans a tag at a station. A refusal is no error: see the answer's verdict.
 func (c *Client) Scan(ctx context.Context, s Scan) (ScanAnswer, error) {
 	return send[ScanAnswer](ctx, c, http.MethodPost, "/scans", s)

@@ -11,13 +11,16 @@ import (
 
 // bundleCmd is what an office says of bundles, one subcommand for each deed.
 type bundleCmd struct {
-	Route   routeCmd   `cmd:"" help:"give it a route of its own"`
-	Lost    lostCmd    `cmd:"" help:"pieces of it are lost"`
-	Split   splitCmd   `cmd:"" help:"tie pieces of it as bundles of their own"`
-	Merge   mergeCmd   `cmd:"" help:"tie bundles of its line into it"`
-	TagLost tagLostCmd `cmd:"" help:"its tag is lost"`
-	Undo    undoCmd    `cmd:"" help:"take its newest progress back"`
-	Void    voidCmd    `cmd:"" help:"take it out of the work, before it is begun"`
+	Route    routeCmd    `cmd:"" help:"give it a route of its own"`
+	Lost     lostCmd     `cmd:"" help:"pieces of it are lost"`
+	Split    splitCmd    `cmd:"" help:"tie pieces of it as bundles of their own"`
+	Merge    mergeCmd    `cmd:"" help:"tie bundles of its line into it"`
+	TagLost  tagLostCmd  `cmd:"" help:"its tag is lost"`
+	Undo     undoCmd     `cmd:"" help:"take its newest progress back"`
+	Void     voidCmd     `cmd:"" help:"take it out of the work, before it is begun"`
+	Assign   assignCmd   `cmd:"" help:"say which bars it is that no station cuts"`
+	Declare  declareCmd  `cmd:"" help:"say what a supplier's paper has on its heats"`
+	Reassign reassignCmd `cmd:"" help:"give it to another line of the same bars"`
 }
 
 func (bundleCmd) Help() string {
@@ -33,6 +36,9 @@ its reason; nothing is deleted or edited. The deeds:
     tag-lost   its tag is lost
     undo       take its newest progress back
     void       take it out of the work, before it is begun
+    assign     say which bars it is: full lengths, which no station cuts
+    declare    say what a supplier's paper has on its heats: bought ready made
+    reassign   give it to another line of the same bars
 
 tagd bundle DEED --help explains one of them.
 
@@ -45,22 +51,29 @@ Example:
 // bundleFlags are the flags of every deed.
 type bundleFlags struct {
 	dataFlag
-	Reason string   `placeholder:"TEXT"`
 	Person []string `placeholder:"NUMBER" sep:"none"`
 	Key    string   `placeholder:"TEXT"`
 	JSON   bool     `name:"json"`
 }
 
+// because is the flag of those that ask for a reason.
+type because struct {
+	Reason string `placeholder:"TEXT"`
+}
+
 func (b *bundleFlags) by() api.By { return api.By{Device: device, People: b.Person, Key: b.Key} }
 
 // bundleFlagsHelp explains them.
-const bundleFlagsHelp = `
-    --reason TEXT   why; who reads the bundle's history will want to know
-    --person NUMBER a badge of who does it
+const bundleFlagsHelp = `    --person NUMBER a badge of who does it
     --key TEXT      the request's own id: sent again with the same one it counts
                     once
 
 With --json the answer is one object.
+`
+
+// becauseHelp explains the reason.
+const becauseHelp = `
+    --reason TEXT   why; who reads the bundle's history will want to know
 `
 
 // change asks the plant for a change of a bundle, and shows what became of it.
@@ -103,6 +116,7 @@ func writeChanged(out io.Writer, c api.Changed) error {
 type routeCmd struct {
 	Number string `arg:""`
 	Steps  string `arg:""`
+	because
 	bundleFlags
 }
 
@@ -115,7 +129,7 @@ commas between them: cut, bend, "cut and bend", saw, thread, head, coat, tie;
 or the word none, for full stock lengths and what is bought ready made. What is
 done or begun stays in front, and only what follows may change; also after the
 fact, for a bundle that was bent elsewhere.
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Examples:
 
     tagd bundle route 1-001-00000042-05 cut,bend --reason "machine is down"
@@ -126,5 +140,123 @@ Examples:
 func (c *routeCmd) Run(ctx context.Context, s streams) error {
 	return c.change(ctx, s, func(w *door) (api.Changed, error) {
 		return w.SetRoute(ctx, c.Number, api.SetRoute{Steps: strings.Split(c.Steps, ","), Reason: c.Reason, By: c.by()})
+	})
+}
+
+type assignCmd struct {
+	Number string   `arg:""`
+	Bars   []string `placeholder:"LOT=N" sep:"none"`
+	Lot    []string `placeholder:"NUMBER" sep:"none"`
+	bundleFlags
+}
+
+func (assignCmd) Help() string {
+	return `Usage: tagd bundle assign NUMBER [--bars LOT=N]... [--lot NUMBER]...
+                          [--person NUMBER]... [--key TEXT] [--json]
+                          [--data DIR]
+
+Says which bars a bundle is that no station cuts: full stock lengths, or bars
+that are only bent or coated. Its heats, its trace and holds follow. The bars
+are tied already, so nothing is refused for a hold or a rule of its job: that
+is recorded, and a person should look.
+
+    --bars LOT=N    so many bars of a lot
+    --lot NUMBER    instead, as many bars as the bundle has pieces, of this lot,
+                    or of several in order
+` + bundleFlagsHelp + `
+Example:
+
+    tagd bundle assign 1-001-00000042-05 --bars 2-001-00000001-16=40
+`
+}
+
+func (c *assignCmd) Run(ctx context.Context, s streams) error {
+	bars, err := lotBars(c.Bars)
+	if err != nil {
+		return err
+	}
+	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+		return w.Assign(ctx, c.Number, api.Assign{Bars: bars, Lots: c.Lot, By: c.by()})
+	})
+}
+
+type declareCmd struct {
+	Number string   `arg:""`
+	Mill   string   `required:"" placeholder:"NAME"`
+	Heat   []string `required:"" placeholder:"HEAT" sep:"none"`
+	Paper  string   `required:"" placeholder:"TEXT"`
+	Melted string   `placeholder:"COUNTRY"`
+	Rolled string   `placeholder:"COUNTRY"`
+	bundleFlags
+}
+
+func (declareCmd) Help() string {
+	return `Usage: tagd bundle declare NUMBER --mill NAME --heat HEAT... --paper TEXT
+                           [--melted COUNTRY] [--rolled COUNTRY]
+                           [--person NUMBER]... [--key TEXT] [--json]
+                           [--data DIR]
+
+Says what a supplier's paper has on the heats of a bundle that was bought ready
+made. From then on it is found by its heats like any other; how sure they are is
+never better than declared, for nobody here saw the steel cut.
+
+    --mill NAME     the mill that the paper names
+    --heat HEAT     a heat that it names; once for each
+    --paper TEXT    which paper says so
+    --melted COUNTRY, --rolled COUNTRY
+                    where, by two letters of ISO 3166
+` + bundleFlagsHelp + `
+Example:
+
+    tagd bundle declare 1-001-00000042-05 --mill "Mesa Steel (invented)"
+        --heat 7041893 --paper "delivery note 4711"
+`
+}
+
+func (c *declareCmd) Run(ctx context.Context, s streams) error {
+	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+		return w.Declare(ctx, c.Number, api.Declare{Mill: c.Mill, Heats: c.Heat, Paper: c.Paper, Melted: c.Melted, Rolled: c.Rolled, By: c.by()})
+	})
+}
+
+type reassignCmd struct {
+	Number  string `arg:""`
+	Job     string `required:"" placeholder:"JOB"`
+	List    string `required:"" placeholder:"LIST"`
+	Mark    string `required:"" placeholder:"MARK"`
+	Instead string `placeholder:"NUMBER"`
+	because
+	bundleFlags
+}
+
+func (reassignCmd) Help() string {
+	return `Usage: tagd bundle reassign NUMBER --job JOB --list LIST --mark MARK
+                            --reason TEXT [--instead NUMBER]
+                            [--person NUMBER]... [--key TEXT] [--json]
+                            [--data DIR]
+
+Gives a bundle that is made to another line of the same steel, length and shape:
+what was made for the shop's own stock to a customer. It keeps its number and
+its history, and takes the place of a bundle of that line that is not begun.
+That one then owes the pieces that are left, or falls away. Print the new tag:
+the old one names the old job, and every scan of it says so.
+
+    --job JOB       job, list and mark of the line that it goes to
+    --list LIST
+    --mark MARK
+    --instead NUMBER
+                    the bundle whose place it takes; the first that fits if left
+                    out
+` + strings.TrimPrefix(becauseHelp, "\n") + bundleFlagsHelp + `
+Example:
+
+    tagd bundle reassign 1-001-00000042-05 --job 26-014 --list A1 --mark 5A03
+        --reason "from stock"
+`
+}
+
+func (c *reassignCmd) Run(ctx context.Context, s streams) error {
+	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+		return w.Reassign(ctx, c.Number, api.Reassign{Job: c.Job, List: c.List, Mark: c.Mark, Instead: c.Instead, Reason: c.Reason, By: c.by()})
 	})
 }

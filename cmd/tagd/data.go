@@ -118,7 +118,7 @@ func (d folder) open(s streams, log *slog.Logger) (*shop, error) {
 		return db, nil
 	}
 	sh.Floor, err = floor.Open(open, floor.Config{
-		Plant: set.Number, Rules: set.Rules(), Limits: barlist.Limits{Pieces: set.MaxPieces, Mass: set.MaxWeight},
+		Plant: set.Number, Rules: set.Rules(), Limits: set.Limits(),
 		Settings: set.Text, Log: log, Progress: progress(s, "folding the record"), Certs: d.path(certsName),
 	})
 	if err != nil {

@@ -115,7 +115,7 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 	if !c.DryRun && len(faults) == 0 {
 		return c.take(ctx, s, name, data, warnings)
 	}
-	l := lookAt(file, faults, warnings)
+	l := lookAt(file, faults, warnings, set.Routes)
 	if len(faults) == 0 {
 		if err := c.preview(ctx, s, name, data, &l); err != nil {
 			return err
@@ -268,7 +268,7 @@ type lookedFor struct {
 	Says  string `json:"says"`
 }
 
-func lookAt(f barlist.File, faults, warnings []barlist.Fault) looked {
+func lookAt(f barlist.File, faults, warnings []barlist.Fault, routes barlist.Routes) looked {
 	l := looked{
 		File: f.Name, Format: f.Format, Job: f.Job, List: f.List, Revision: f.Revision,
 		Lines: []lookedLine{}, Faults: lookedFors(faults), Warnings: lookedFors(warnings),
@@ -280,7 +280,7 @@ func lookAt(f barlist.File, faults, warnings []barlist.Fault) looked {
 			Size: string(x.Steel.Size), Spec: x.Steel.Spec, Grade: x.Steel.Grade, Coating: x.Steel.Coating,
 			LengthMM: x.Length.MM(), Pieces: x.Pieces,
 			Shape: shapeWord(x.Shape), Edition: x.Shape.Edition, Bends: x.Shape.Text(bar.Metric), PinMM: x.Shape.Pin.MM(),
-			Route: append([]string{}, barlist.Route(x)...), WeightKG: hundredths(weight(x).Kilograms()), Note: x.Note,
+			Route: append([]string{}, routes.Of(x)...), WeightKG: hundredths(weight(x).Kilograms()), Note: x.Note,
 		})
 	}
 	return l

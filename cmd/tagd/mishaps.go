@@ -13,6 +13,7 @@ type lostCmd struct {
 	Pieces  int    `placeholder:"N"`
 	Why     string `placeholder:"WORD"`
 	Settled bool   ``
+	because
 	bundleFlags
 }
 
@@ -32,7 +33,7 @@ for the command lost.
     --why WORD      miscut, misbent, sample (taken for a test), damaged, site or
                     revised (for which nothing is owed)
     --settled       nothing is owed for them
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Examples:
 
     tagd bundle lost 1-001-00000042-05 --pieces 2 --why miscut
@@ -49,6 +50,7 @@ func (c *lostCmd) Run(ctx context.Context, s streams) error {
 type splitCmd struct {
 	Number string `arg:""`
 	Pieces []int  `placeholder:"N"`
+	because
 	bundleFlags
 }
 
@@ -64,7 +66,7 @@ for the same truck; a hold on its number goes with them. Print their tags, and a
 new copy of the bundle's own.
 
     --pieces N,N    how many go into each new bundle
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Example:
 
     tagd bundle split 1-001-00000042-05 --pieces 12 --reason "two trucks"
@@ -81,6 +83,7 @@ type mergeCmd struct {
 	Number  string   `arg:""`
 	From    []string `arg:""`
 	Already bool     ``
+	because
 	bundleFlags
 }
 
@@ -95,7 +98,7 @@ not held, and on no truck. Where the job wants one heat in a bundle and together
 they may be of several, it is refused.
 
     --already       they are tied: what would be refused is a Check for quality
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Example:
 
     tagd bundle merge 1-001-00000042-05 1-001-00000043-02
@@ -111,6 +114,7 @@ func (c *mergeCmd) Run(ctx context.Context, s streams) error {
 type tagLostCmd struct {
 	Number string `arg:""`
 	Copy   int    `placeholder:"N"`
+	because
 	bundleFlags
 }
 
@@ -126,7 +130,7 @@ apart. What has lost its tag is found on the page /find, by its job, list, mark,
 size, length and place.
 
     --copy N        copies up to this one are lost; all, if left out
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Example:
 
     tagd bundle tag-lost 1-001-00000042-05 --reason "torn off by the crane"
@@ -157,6 +161,7 @@ func (c *tagLostCmd) Run(ctx context.Context, s streams) error {
 
 type undoCmd struct {
 	Number string `arg:""`
+	because
 	bundleFlags
 }
 
@@ -168,7 +173,7 @@ Takes back the newest thing that was done with a bundle: a start, a step done, a
 loading, a loss, a split, a merge. Nothing is deleted: an event says what is
 taken back, and why. What others have built on it is undone first, and the
 refusal says what that is.
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Example:
 
     tagd bundle undo 1-001-00000042-05 --reason "scanned the wrong tag"
@@ -183,6 +188,7 @@ func (c *undoCmd) Run(ctx context.Context, s streams) error {
 
 type voidCmd struct {
 	Number string `arg:""`
+	because
 	bundleFlags
 }
 
@@ -192,7 +198,7 @@ func (voidCmd) Help() string {
 
 Takes a bundle that is not begun out of the work. What is begun is not voided:
 its pieces are recorded as lost, or its progress is undone.
-` + bundleFlagsHelp + `
+` + becauseHelp + bundleFlagsHelp + `
 Example:
 
     tagd bundle void 1-001-00000042-05 --reason "not wanted any more"

@@ -170,13 +170,9 @@ func (c *scanCmd) scan() (api.Scan, error) {
 		Code: c.Code, Station: c.Station, Do: c.Do, Pieces: c.Pieces, Feed: c.Feed, Pocket: c.Pocket, Lots: c.Lot,
 		Gone: c.Gone, Why: c.Why, Lang: c.Lang, By: api.By{Device: c.Device, People: c.Person, At: c.At, Key: c.Key},
 	}
-	for _, text := range c.Bars {
-		lot, bars, ok := strings.Cut(text, "=")
-		n, err := strconv.Atoi(strings.TrimSpace(bars))
-		if !ok || err != nil {
-			return ask, misuse("Write the lot's number, =, and the bars: --bars 2-001-00000001-16=4", "--bars %s is no count of bars of a lot", text)
-		}
-		ask.Bars = append(ask.Bars, api.Drawn{Lot: strings.TrimSpace(lot), Bars: n})
+	var err error
+	if ask.Bars, err = lotBars(c.Bars); err != nil {
+		return ask, err
 	}
 	if len(c.Remnant) > 0 {
 		ask.Remnants = []api.Remnant{}
@@ -194,6 +190,19 @@ func (c *scanCmd) scan() (api.Scan, error) {
 		ask.Remnants = append(ask.Remnants, api.Remnant{Bars: n, Length: strings.TrimSpace(length), Place: strings.TrimSpace(place)})
 	}
 	return ask, nil
+}
+
+// lotBars reads counts of bars of lots: LOT=N.
+func lotBars(texts []string) (out []api.Drawn, err error) {
+	for _, text := range texts {
+		lot, bars, ok := strings.Cut(text, "=")
+		n, err := strconv.Atoi(strings.TrimSpace(bars))
+		if !ok || err != nil {
+			return nil, misuse("Write the lot's number, =, and the bars: --bars 2-001-00000001-16=4", "--bars %s is no count of bars of a lot", text)
+		}
+		out = append(out, api.Drawn{Lot: strings.TrimSpace(lot), Bars: n})
+	}
+	return out, nil
 }
 
 // signs are how a verdict begins an answer.

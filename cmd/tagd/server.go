@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"time"
 
-	"tagd/internal/barlist"
 	"tagd/internal/view"
 	"tagd/internal/web"
 	"tagd/internal/web/pages"
@@ -19,7 +18,7 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 	server := web.New(opt)
 	err := rest.Mount(server, sh.Floor, rest.Options{
 		Defaults:  defaults(sh.set),
-		Limits:    barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
+		Limits:    sh.set.Limits(),
 		LoadLimit: sh.set.LoadLimit,
 		Host:      sh.set.Address,
 		Reader:    sh.set.Reader(),
@@ -28,7 +27,7 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 		return nil, err
 	}
 	pages.Mount(server, sh.Floor, pages.Options{
-		Open: opt.Open, Reader: sh.set.Reader(), Defaults: defaults(sh.set), Limits: barlist.Limits{Pieces: sh.set.MaxPieces, Mass: sh.set.MaxWeight},
+		Open: opt.Open, Reader: sh.set.Reader(), Defaults: defaults(sh.set), Limits: sh.set.Limits(),
 	})
 	server.Handle(http.MethodGet, backupRoute, sh.backup)
 	return server, nil

@@ -3,6 +3,7 @@ package bar
 import (
 	"fmt"
 	"math/bits"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -20,6 +21,18 @@ func (l Leg) arc() bool { return l.Radius != 0 }
 
 // Straight says whether a bar of shape s needs no bending.
 func (s Shape) Straight() bool { return s.Bends() == 0 }
+
+// Same says whether bars of two shapes are alike: bent alike at alike pins, by their legs where both
+// have them, else by code and edition.
+func (s Shape) Same(o Shape) bool {
+	if s.Pin != o.Pin {
+		return false
+	}
+	if len(s.Legs) > 0 && len(o.Legs) > 0 {
+		return slices.Equal(s.Legs, o.Legs)
+	}
+	return len(s.Legs) == len(o.Legs) && s.Code == o.Code && s.Edition == o.Edition
+}
 
 // Bends counts the bends of s; an arc is one.
 func (s Shape) Bends() int {

@@ -200,7 +200,7 @@ func TestRoutes(t *testing.T) {
 		{"corte + doblez", "[cut bend]"}, {"Sierra, rosca, recubrir, amarrar", "[saw thread coat tie]"},
 		{"weld", "“weld” is no step"}, {"cut+cut", "cut stands there twice"}, {"none + cut", "“none” is no step"},
 	} {
-		route, err := parseRoute(c.in)
+		route, err := ParseRoute(c.in)
 		got := fmt.Sprint(route)
 		if route == nil {
 			got = "nil"
@@ -212,7 +212,7 @@ func TestRoutes(t *testing.T) {
 	}
 	f, _, warnings := Read("x.csv", []byte("mark,size,length,pieces,shape,bends,route\n"+
 		"B1,#5,10',1,,,\nB2,#5,10',1,straight,,\nB3,#5,9'-11\",1,17,1' [90] 9',\nB4,#5,10',1,17,,\nB5,#5,10',1,17,,cut\n"), us)
-	require.Equal(t, [][]string{nil, nil, nil, {"cut", "bend"}, {"cut"}},
+	require.Equal(t, [][]string{nil, nil, nil, nil, {"cut"}},
 		[][]string{f.Lines[0].Route, f.Lines[1].Route, f.Lines[2].Route, f.Lines[3].Route, f.Lines[4].Route})
 	require.Contains(t, says(warnings), "5 bends: shape 17 has no bends on this row")
 }

@@ -62,14 +62,13 @@ func (p *rowReader) line() Line {
 	}
 	p.legs(&l)
 	oddLength(l, p.d, p.Report)
-	route, err := parseRoute(p.text("route", ""))
+	route, err := ParseRoute(p.text("route", ""))
 	if err != nil {
 		p.Fault(p.Row.Row, "route", "%s", err)
 	}
 	l.Route = route
 	if l.Route == nil && len(l.Shape.Legs) == 0 && !straightShapes[sheet.Fold(l.Shape.Code)] {
-		l.Route = []string{"cut", "bend"}
-		p.Warn(p.Row.Row, "bends", "shape %s has no bends on this row: it is cut and bent, and its tag has no sketch", l.Shape.Code)
+		p.Warn(p.Row.Row, "bends", "shape %s has no bends on this row: its route goes by its code, and its tag has no sketch", l.Shape.Code)
 	}
 	return l
 }

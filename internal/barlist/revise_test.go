@@ -31,6 +31,7 @@ func tied(n, pieces int, s State, o *Old) Tied {
 // oldLine is a line of list 1 as takenLine makes it, of 20 pieces.
 func oldLine(seq uint64, list, mark string, states ...State) Old {
 	l := takenLine(int(seq), "J", list, mark, 20)
+	l.Route = Routes(nil).Of(l)
 	o := Old{Seq: seq, LineTaken: l.taken("J", list)}
 	for i, s := range states {
 		o.Bundles = append(o.Bundles, tied(int(seq)*10+i+1, 10, s, &o))

@@ -23,9 +23,9 @@ var stepWords = map[string]string{
 	"tie": "tie", "amarre": "tie", "amarrar": "tie",
 }
 
-// parseRoute reads the steps of a line, parted by + , ; > or /. Nothing is nil, the word none is no
+// ParseRoute reads the steps of a line, parted by + , ; > or /. Nothing is nil, the word none is no
 // step.
-func parseRoute(s string) ([]string, error) {
+func ParseRoute(s string) ([]string, error) {
 	switch sheet.Fold(s) {
 	case "":
 		return nil, nil

@@ -11,10 +11,11 @@ import (
 	"tagd/internal/tags"
 )
 
-// Limits say how large a bundle may be.
+// Limits say how large a bundle may be, and what is done to its bars where a list does not say it.
 type Limits struct {
 	Pieces int      // 0: no limit
 	Mass   bar.Mass // nominal
+	Routes Routes
 }
 
 // Past is what taking a bar list is judged against.
@@ -91,6 +92,11 @@ func (t *taking) all() error {
 	var err error
 	if t.said.Reason, err = event.CleanText("reason", t.said.Reason, event.MostReason); err != nil {
 		return err
+	}
+	t.file.Lines = slices.Clone(t.file.Lines)
+	for i := range t.file.Lines {
+		l := &t.file.Lines[i]
+		l.Route = t.lim.Routes.Of(*l)
 	}
 	lists, err := lists(t.past, t.file)
 	if err != nil {
@@ -204,7 +210,7 @@ func (t *taking) list(l *list, changes []Change) error {
 func (l *Line) taken(job, list string) event.LineTaken {
 	return event.LineTaken{
 		Job: job, List: list, Mark: l.Mark, Steel: l.Steel, Length: l.Length, Pieces: l.Pieces,
-		Shape: l.Shape, Route: Route(*l), Note: l.Note, Row: l.Row,
+		Shape: l.Shape, Route: l.Route, Note: l.Note, Row: l.Row,
 	}
 }
 
@@ -231,17 +237,6 @@ func (t *taking) line(l *list, c *Change) (event.LineTaken, error) {
 func fileName(s string) string {
 	r := []rune(strings.ToValidUTF8(s, "?"))
 	return string(r[:min(len(r), 200)])
-}
-
-// Route is the steps of a line: those that the list names, else cut, and bend for a bent bar.
-func Route(l Line) []string {
-	if l.Route != nil {
-		return l.Route
-	}
-	if l.Shape.Straight() {
-		return []string{"cut"}
-	}
-	return []string{"cut", "bend"}
 }
 
 // SetJob checks a job that is made or stated anew.

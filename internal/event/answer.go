@@ -200,6 +200,15 @@ var Codes = []string{
 	"mended bundles",
 	"left against a rule",
 	"here against a rule",
+	"assigned",
+	"heats declared",
+	"reassigned",
+	"still owed",
+	"length differs",
+	"taken from a job",
+	"reassigned after",
+	"not assigned",
+	"assigned already",
 }
 
 var placeOf = func() map[string]uint64 {

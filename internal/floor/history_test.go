@@ -71,9 +71,9 @@ type history struct {
 	people  []tags.Number
 	certs   []uint64
 	lists   int
-	steps   map[uint64]int       // of the route, by line
-	seen    map[tags.Number]bool // all numbers that were ever given out in a receipt
 	away    offline
+	steps   map[tags.Number][]string // of the route of each bundle
+	seen    map[tags.Number]bool     // all numbers that were ever given out in a receipt
 }
 
 // request is a command that can be sent again.
@@ -149,10 +149,10 @@ func (h *history) one(name string, in int) bool        { return h.upTo(name, in-
 func (h *history) look() {
 	h.bundles, h.lots, h.loads, h.places = nil, nil, nil, nil
 	require.NoError(h, h.View(func(p *view.Past) error {
-		h.steps = map[uint64]int{}
+		h.steps = map[tags.Number][]string{}
 		p.Bundles(0, func(b scan.Bundle) bool {
 			h.bundles = append(h.bundles, b)
-			h.steps[b.Line] = len(p.Line(b.Line).Route)
+			h.steps[b.Number] = b.Steps(p.Line(b.Line))
 			return true
 		})
 		p.Lots(0, func(l heat.Lot) bool { h.lots = append(h.lots, l); return true })
@@ -477,7 +477,7 @@ func (h *history) cut() {
 }
 
 func (h *history) bend() {
-	n := h.someBundle(func(b scan.Bundle) bool { return b.Done == 1 && h.steps[b.Line] == 2 })
+	n := h.someBundle(func(b scan.Bundle) bool { return b.Done == 1 && len(h.steps[b.Number]) == 2 })
 	h.scan(pick(h, "bender", "B1", "B2", "B3", "B3"), n, func(x *scan.Scan) { x.Pieces = pick(h, "pieces", 0, 0, 0, 12) })
 }
 
@@ -500,7 +500,7 @@ func (h *history) gone(x *scan.Scan) { x.Gone = h.one("gone", 4) }
 func (h *history) openLoad() { h.scan("L1", h.someLoad(), h.gone) }
 
 func (h *history) load() {
-	h.scan("L1", h.someBundle(func(b scan.Bundle) bool { return b.Done == h.steps[b.Line] && b.Load == 0 }), h.gone)
+	h.scan("L1", h.someBundle(func(b scan.Bundle) bool { return b.Done == len(h.steps[b.Number]) && b.Load == 0 }), h.gone)
 }
 
 func (h *history) unload() {

@@ -43,7 +43,7 @@ func (h *history) beside(x *scan.Scan) {
 }
 
 func (h *history) part() {
-	n := h.someBundle(func(b scan.Bundle) bool { return b.Done < h.steps[b.Line] && !b.Voided && b.Load == 0 })
+	n := h.someBundle(func(b scan.Bundle) bool { return b.Done < len(h.steps[b.Number]) && !b.Voided && b.Load == 0 })
 	h.scan(pick(h, "station", stations...), n, h.beside, func(x *scan.Scan) { x.Do, x.Pieces = scan.Part, h.upTo("pieces", 9) })
 }
 

@@ -40,6 +40,7 @@ type model struct {
 	rev     revisions
 
 	toResolve map[uint64]bool
+	said      said
 }
 
 // run is a run as it could have gone: may are all lots that its bars can have come from.
@@ -70,7 +71,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
 		lies: map[tags.Number]map[string]string{}, of: map[tags.Number][]uint64{}, kin: newKin(), work: newWork(),
-		yard: newYard(), rev: newRevisions(),
+		yard: newYard(), rev: newRevisions(), said: newSaid(),
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -201,6 +202,7 @@ func (m *model) fold(seq uint64, e event.Event) {
 	m.mishap(seq, e)
 	m.stock(e)
 	m.revise(seq, e)
+	m.told(seq, e)
 }
 
 // join makes a bundle one of those that are cut in a run.
@@ -236,6 +238,7 @@ func (m *model) undo(seq uint64, u event.Undone) {
 	if _, ok := m.events[u.Seq].Body.(event.Loaded); ok {
 		delete(m.on, u.Bundle)
 	}
+	m.untold(u)
 	m.unworked(seq, u)
 	m.mishapUndone(u)
 }
@@ -277,6 +280,7 @@ func (h *history) check(fold bool) {
 		h.checkWork(p, m)
 		h.checkYard(p, m)
 		h.checkOpen(p, m)
+		h.checkSaid(p, m)
 		return nil
 	}))
 	if !fold {
@@ -309,6 +313,9 @@ func (h *history) checkMetal(p *view.Past, m *model) {
 	taken, over, gone := map[tags.Number]int{}, map[tags.Number]int{}, map[tags.Number]bool{}
 	for n := range m.remnant {
 		gone[n] = true
+	}
+	for n := range m.said.declared {
+		gone[n] = m.lots[n].Bars == 0
 	}
 	var in, out bar.Length
 	for seq, r := range m.runs {
@@ -477,6 +484,8 @@ func (h *history) checkHeats(p *view.Past, m *model) {
 		switch {
 		case unknown || len(may) == 0:
 			best = heat.Unknown
+		case m.byPaper(of):
+			best = heat.Declared
 		case len(may) > 1:
 			best = heat.OneOf
 		}

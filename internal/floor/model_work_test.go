@@ -85,7 +85,7 @@ func (m *model) working(seq uint64, e event.Event) {
 		w.done[b.Bundle]++
 	case event.PartDone:
 		w.before[seq] = w.made[b.Bundle]
-		if w.done[b.Bundle] == 0 {
+		if scan.EndedRun(m, seq) != 0 {
 			m.ends(seq, b.Bundle, b.Station, b.Pieces, b.Lots, b.Closed)
 		}
 		w.made[b.Bundle] += b.Pieces
@@ -177,7 +177,7 @@ func (m *model) lossOf(b event.PiecesLost) string {
 		return "being cut"
 	case !w.begun[b.Bundle] && w.made[b.Bundle] > 0 && (w.done[b.Bundle] == 0 || b.Why == event.Misbent):
 		return "made"
-	case w.done[b.Bundle] == 0:
+	case w.done[b.Bundle] == 0 && !m.said.bars[b.Bundle]:
 		return "unmade"
 	}
 	return "cut"

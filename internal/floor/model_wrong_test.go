@@ -25,35 +25,23 @@ type kin struct {
 	went     map[tags.Number]int             // pieces of each bundle, when it was loaded last
 	weighed  map[tags.Number]bar.Mass        // of each bundle, when it was loaded last
 	names    map[tags.Number]int             // which part of its bundle: 1 is b
-	k        map[tags.Number]tags.Number
 }
 
 func newKin() kin {
 	return kin{
 		lost: map[tags.Number]int{}, sampled: map[tags.Number]int{}, replaces: map[tags.Number]bool{}, into: map[tags.Number]tags.Number{},
 		absent: map[uint64]map[tags.Number]bool{}, went: map[tags.Number]int{},
-		had: map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{}, k: map[tags.Number]tags.Number{},
+		had: map[tags.Number]int{}, mislaid: map[tags.Number]int{}, weighed: map[tags.Number]bar.Mass{}, names: map[tags.Number]int{},
 	}
-}
-
-// root is the bundle of the list that a bundle came from.
-func (m *model) root(n tags.Number) tags.Number {
-	for m.kin.k[n] != 0 {
-		n = m.kin.k[n]
-	}
-	return n
 }
 
 // parted gives a number that came of another's pieces, or stands for them, the next letter.
 func (m *model) parted(n, of tags.Number, pieces int) {
-	root := m.root(of)
-	last := 0
-	for o, name := range m.kin.names {
-		if m.root(o) == root {
-			last = max(last, name)
-		}
+	m.kin.names[n] = m.lastName(of) + 1
+	m.said.place[n] = m.said.place[of]
+	if route, own := m.said.routes[of]; own {
+		m.said.routes[n] = route
 	}
-	m.kin.k[n], m.kin.names[n] = root, last+1
 	m.lines[n], m.pieces[n] = m.lines[of], pieces
 	if l, ok := m.planned[of]; ok {
 		m.planned[n] = l
@@ -166,25 +154,24 @@ func (m *model) mishapUndone(u event.Undone) {
 	}
 }
 
-// checkKin: no piece comes or goes: of each line, the pieces of all its bundles that are cut, in parts or
-// whole, and those that they lost, are those that its runs made.
+// checkKin: no piece comes or goes: the pieces of all bundles that are cut, in parts or whole, and those
+// that they lost, are those that the runs made.
 func (h *history) checkKin(p *view.Past, m *model) {
-	made, have := map[uint64]int{}, map[uint64]int{}
+	made, have := 0, 0
 	for _, r := range m.runs {
 		for _, x := range r.members {
-			b, _ := p.Bundle(x.n)
-			if made[b.Line] += x.lost; x.done {
-				made[b.Line] += x.pieces - x.lost
+			if made += x.lost; x.done {
+				made += x.pieces - x.lost
 			}
 		}
 	}
 	p.Bundles(0, func(b scan.Bundle) bool {
 		if len(m.of[b.Number]) > 0 {
 			cut := m.pieces[b.Number]
-			if m.work.done[b.Number] == 0 {
+			if m.work.done[b.Number] == 0 && !m.said.bars[b.Number] {
 				cut = m.work.made[b.Number]
 			}
-			have[b.Line] += cut + m.kin.lost[b.Number] - m.work.unmade[b.Number]
+			have += cut + m.kin.lost[b.Number] - m.work.unmade[b.Number]
 		}
 		k := scan.Kin{}
 		if b.Kin != nil {
@@ -203,7 +190,5 @@ func (h *history) checkKin(p *view.Past, m *model) {
 		}
 		return true
 	})
-	for line := range have {
-		require.Equal(h, made[line], have[line], "pieces of line %d", line)
-	}
+	require.Equal(h, made, have)
 }

@@ -159,12 +159,13 @@ func (d Draw) Names() string {
 }
 
 // Of walks from candidate lots through the parents of remnants to heats. With a lot of unknown heat
-// among them, or none at all, the draw is Unknown, and the known ones are still named.
+// among them, or none at all, the draw is Unknown, and the known ones are still named; with one whose
+// heats a supplier's paper declares it is Declared at best.
 func Of(past Past, lots []tags.Number) Draw {
 	var d Draw
-	unknown := len(lots) == 0
+	unknown, declared := len(lots) == 0, false
 	for _, l := range Ancestors(past, lots) {
-		unknown = unknown || l.Lacking
+		unknown, declared = unknown || l.Lacking, declared || l.Declared
 		switch {
 		case l.Remnant() && len(l.Parents) > 0:
 		case len(l.Heats) == 0:
@@ -180,6 +181,8 @@ func Of(past Past, lots []tags.Number) Draw {
 	switch {
 	case unknown || len(d.Heats) == 0:
 		d.Certainty = Unknown
+	case declared:
+		d.Certainty = Declared
 	case len(d.Heats) == 1:
 		d.Certainty = Certain
 	default:

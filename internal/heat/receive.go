@@ -206,6 +206,31 @@ func cleanHeats(in []string) ([]string, error) {
 	return out, nil
 }
 
+// Declare checks what a supplier's paper says of the heats of something bought ready made.
+func Declare(e event.HeatsDeclared) (event.HeatsDeclared, error) {
+	var err error
+	if e.Mill, err = CleanMill(e.Mill); err != nil {
+		return e, err
+	}
+	if e.Heats, err = cleanHeats(e.Heats); err != nil {
+		return e, err
+	}
+	if len(e.Heats) == 0 {
+		return e, refuse("heats", "are missing; write those that the paper names")
+	}
+	if e.Melted, err = event.CleanCountry("melted", e.Melted); err != nil {
+		return e, err
+	}
+	if e.Rolled, err = event.CleanCountry("rolled", e.Rolled); err != nil {
+		return e, err
+	}
+	e.Paper, err = event.CleanText("paper", e.Paper, event.MostWords)
+	if err == nil && e.Paper == "" {
+		err = refuse("paper", "is missing; write which paper of the supplier says it")
+	}
+	return e, err
+}
+
 // Correct checks new heats for a lot. A remnant has no heat of its own.
 func Correct(past Past, e event.LotHeatSet) (event.LotHeatSet, error) {
 	l, ok := past.Lot(e.Lot)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tagd/internal/bar"
+	"tagd/internal/barlist"
 	"tagd/internal/scan"
 )
 
@@ -31,7 +32,7 @@ func Parse(data []byte) (Settings, error) {
 		return Settings{}, fmt.Errorf("plant: the default file: %w", faults)
 	}
 	root := table{doc: doc, values: doc.tree, defaults: standard.tree}
-	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "crew", "scanner", "mill", "list", "station"})
+	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "crew", "scanner", "mill", "list", "routes", "station"})
 	s := Settings{Text: slices.Clone(data), SHA256: sha256.Sum256(data)}
 	s.readPlant(root.in("plant", "number", "name", "zone", "units"))
 	s.readHosts(root.in("tags", "address"), root.in("server", "hosts"))
@@ -45,6 +46,7 @@ func Parse(data []byte) (Settings, error) {
 	s.readWedge(root.in("scanner", "gs", "rs", "eot"))
 	s.readMills(root)
 	s.readList(root.in("list", "length_unit", "spec", "grade", "shape_edition"))
+	s.readRoutes(root.in("routes", "straight", "bent", "stirrup", "spiral"))
 	s.readStations(root)
 	if faults := doc.all(); len(faults) > 0 {
 		return Settings{}, faults
@@ -219,6 +221,17 @@ func (s *Settings) readWedge(t table) {
 		}
 		typed[text] = w.key
 		*w.to = text
+	}
+}
+
+func (s *Settings) readRoutes(t table) {
+	s.Routes = barlist.Routes{}
+	for _, form := range []barlist.Form{barlist.Straight, barlist.Bent, barlist.Stirrup, barlist.Spiral} {
+		route, ok := parsed(t, string(form), barlist.ParseRoute)
+		if ok && route == nil {
+			t.fault(string(form), "is empty; write its steps, as \"cut, bend\", or \"none\"")
+		}
+		s.Routes[form] = route
 	}
 }
 

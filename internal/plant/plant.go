@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"tagd/internal/bar"
+	"tagd/internal/barlist"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -41,6 +42,7 @@ type Settings struct {
 	Wedge    tags.Wedge              // what the plant's scanners type for control characters
 	Patterns []tags.Pattern          // of mills whose barcodes follow no standard, in the order of the file
 	List     List
+	Routes   barlist.Routes // of bars whose list does not say what is done to them
 	Stations []scan.Station // in the order of the file
 
 	Text   []byte   // the file as it was read
@@ -53,6 +55,11 @@ type List struct {
 	Spec         string // "A615"
 	Grade        string // "60"
 	ShapeEdition string // of shape codes: "ACI 315-99"
+}
+
+// Limits are the settings that taking a bar list uses.
+func (s Settings) Limits() barlist.Limits {
+	return barlist.Limits{Pieces: s.MaxPieces, Mass: s.MaxWeight, Routes: s.Routes}
 }
 
 // Rules are the settings that decisions about scans use.

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tagd/internal/bar"
+	"tagd/internal/barlist"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -34,7 +35,8 @@ func TestDefault(t *testing.T) {
 		Stock: []bar.Length{60 * bar.Foot, 40 * bar.Foot, 30 * bar.Foot, 20 * bar.Foot},
 		Keep:  map[bar.Size]bar.Length{"": 4 * bar.Foot},
 		Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second,
-		List: List{Spec: "A615", Grade: "60", ShapeEdition: "ACI 315-99"},
+		List:   List{Spec: "A615", Grade: "60", ShapeEdition: "ACI 315-99"},
+		Routes: barlist.Routes{"straight": {"cut"}, "bent": {"cut", "bend"}, "stirrup": {"cut", "bend"}, "spiral": {"cut", "bend"}},
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2", "3", "4", "5", "6", "7", "8"}},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
@@ -69,7 +71,7 @@ func TestLeftOut(t *testing.T) {
 		got.Text, got.SHA256 = want.Text, want.SHA256
 		require.Equal(t, want, got, line)
 	}
-	require.Equal(t, 22, keys)
+	require.Equal(t, 26, keys)
 
 	got, err := Parse([]byte("[[station]]\nname = \"S1\"\ndoes = [\"cut\"]\nfeeds = [\"A\"]\n"))
 	require.NoError(t, err)
@@ -115,6 +117,9 @@ length_unit = "mm"
 spec = ""
 grade = "b500b"
 shape_edition = "BS 8666:2005"
+[routes]
+stirrup = "cut and bend"
+spiral = "none"
 [[station]]
 name = "C1"
 title = "Estribadora"
@@ -138,8 +143,9 @@ runs = "single"
 		Stock: []bar.Length{12 * bar.Metre, 14 * bar.Metre},
 		Keep:  map[bar.Size]bar.Length{"": bar.Metre, "16mm": 800 * bar.Millimetre, "32mm": 600 * bar.Millimetre},
 		Pause: 500 * time.Millisecond, Ends: []scan.Clock{6 * 60, 14*60 + 30},
-		Wedge: tags.Wedge{GS: "^]", RS: "^^", EOT: "{EOT}"},
-		List:  List{LengthUnit: "mm", Spec: "BS4449", Grade: "B500B", ShapeEdition: "BS 8666:2005"},
+		Wedge:  tags.Wedge{GS: "^]", RS: "^^", EOT: "{EOT}"},
+		Routes: barlist.Routes{"straight": {"cut"}, "bent": {"cut", "bend"}, "stirrup": {"cut and bend"}, "spiral": {}},
+		List:   List{LengthUnit: "mm", Spec: "BS4449", Grade: "B500B", ShapeEdition: "BS 8666:2005"},
 		Stations: []scan.Station{
 			{Name: "C1", Title: "Estribadora", Does: []scan.Work{"cut and bend", "cut"}, Feeds: []string{"1", "2"}, Pockets: []string{"1"},
 				Stops: []bar.Length{500 * bar.Millimetre, bar.Metre, 1500 * bar.Millimetre}, Travel: 500 * bar.Millimetre},
@@ -302,7 +308,7 @@ name = "S1"
 does = []
 `))
 	require.EqualError(t, err, `line 1, plant.number: is a whole number from 1 to 999, without quotes
-line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, crew, scanner, mill, list, station
+line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, crew, scanner, mill, list, routes, station
 line 3, bundle: is a table: write [bundle] on a line of its own and its keys below
 line 6, scan.pause: "3" is no time from 500ms to 30s; write figure and unit, as "500ms", "3s" or "1m"
 line 7, scan.colour: is no setting; [scan] has pause, repeat, least
@@ -320,6 +326,8 @@ func TestFaultsOfTheFile(t *testing.T) {
 		{"\xff\xfe[\x00", "the file is UTF-16; save it as UTF-8"},
 		{"# one\n# two\n# \xe9\n", "line 3: a character that is not UTF-8"},
 		{"#" + strings.Repeat(" ", 60<<10), "larger than 60 kB"},
+		{"[routes]\nbent = \"cut, weld\"", "is no step: write cut, bend"},
+		{"[routes]\nbent = \"\"", "line 2, routes.bent: is empty"},
 		{"station = 1", "line 1, station: is a table of a list: write [[station]]"},
 		{"\n[station]\nname = \"S1\"", "line 2, station: is a table of a list: write [[station]]"},
 		{"station = [1]", "line 1, station: is a table of a list"},

@@ -31,6 +31,9 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	case Lost:
 		return j.lose(b, l, Loss{Pieces: j.scan.Pieces, Why: event.Loss(j.scan.Why)})
 	}
+	if j.assigning(b, l) {
+		return j.assign(b, l)
+	}
 	step := j.step(b, l)
 	if step == "" {
 		switch {

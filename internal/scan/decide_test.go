@@ -422,7 +422,11 @@ var table = []one{
 		p.opened(truck)
 		p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad})
 	}, at("L1", bundle(21)), refused, []string{"heats not met"}, nil},
-	{"no heat at all, a job that lists them", func(p *past) { p.opened(truck); p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad}) }, at("L1", bundle(41)), refused, []string{"heats not met"}, nil},
+	{"no heat at all, a job that lists them", func(p *past) {
+		p.done("S1", nil, bundle(21))
+		p.opened(truck)
+		p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad})
+	}, at("L1", bundle(21)), refused, []string{"heats not met"}, nil},
 	{"no cert", func(p *past) {
 		p.ready(bundle(21))
 		p.opened(truck)
@@ -440,7 +444,11 @@ var table = []one{
 		p.job(event.JobSet{Job: "J", Certs: event.CertsReviewed})
 		p.certs[heat.Key{Mill: "Example Mill", Heat: "H1"}] = []heat.Cert{{Filed: event.CertFiled{Type: "MTR", Sizes: []bar.Size{"#5"}}, Reviewed: true}}
 	}, at("L1", bundle(21)), yes, []string{"loaded"}, nil},
-	{"certs asked for, no heat known", func(p *past) { p.opened(truck); p.job(event.JobSet{Job: "J", Certs: event.CertsOnFile}) }, at("L1", bundle(41)), refused, []string{"cert missing"}, nil},
+	{"certs asked for, no heat known", func(p *past) {
+		p.done("S1", nil, bundle(21))
+		p.opened(truck)
+		p.job(event.JobSet{Job: "J", Certs: event.CertsOnFile})
+	}, at("L1", bundle(21)), refused, []string{"cert missing"}, nil},
 	{"melted elsewhere, at loadout", func(p *past) {
 		p.ready(bundle(21))
 		p.opened(truck)
@@ -448,7 +456,11 @@ var table = []one{
 		p.lot(1, func(l *heat.Lot) { l.Melted = "MX" })
 	}, at("L1", bundle(21)), refused, []string{"origin not met"}, nil},
 	{"melted here, at loadout", func(p *past) { p.ready(bundle(21)); p.opened(truck); p.job(event.JobSet{Job: "J", Country: "US"}) }, at("L1", bundle(21)), yes, []string{"loaded"}, nil},
-	{"of no known lot, at loadout", func(p *past) { p.opened(truck); p.job(event.JobSet{Job: "J", Country: "US"}) }, at("L1", bundle(41)), refused, []string{"origin unknown"}, nil},
+	{"of no known lot, at loadout", func(p *past) {
+		p.done("S1", nil, bundle(21))
+		p.opened(truck)
+		p.job(event.JobSet{Job: "J", Country: "US"})
+	}, at("L1", bundle(21)), refused, []string{"origin unknown"}, nil},
 	{"over the limit", func(p *past) {
 		p.ready(bundle(21))
 		p.opened(truck)
@@ -513,6 +525,38 @@ var table = []one{
 		p.onto(truck2, bundle(21), true)
 	}, at("L1", bundle(21), gone), refused, []string{"shipped already"}, nil},
 
+	// Bars as they came: bundles of line 4 are full stock lengths.
+	{"full lengths with their lot", nil, at("Y1", bundle(41), from(1)), yes, []string{"assigned"},
+		[]event.Body{event.BundleAssigned{Bundle: bundle(41), Station: "Y1", Said: true,
+			Closed: event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 12}}, Lots: nums([]int{1}), Steel: five}}}},
+	{"full lengths of two lots, counted", nil, at("B1", bundle(41), bars(event.Draw{Lot: stock(1), Bars: 7}, event.Draw{Lot: stock(2), Bars: 5})), yes, []string{"assigned"},
+		[]event.Body{event.BundleAssigned{Bundle: bundle(41), Station: "B1", Said: true, Closed: event.RunClosed{
+			Draws: []event.Draw{{Lot: stock(1), Bars: 7}, {Lot: stock(2), Bars: 5}}, Lots: nums([]int{1, 2}), Steel: five}}}},
+	{"full lengths of two lots, not counted", func(p *past) { p.lot(1, func(l *heat.Lot) { l.Taken = 43 }) }, at("L1", bundle(41), from(1, 2)), yes, []string{"assigned"},
+		[]event.Body{event.BundleAssigned{Bundle: bundle(41), Station: "L1", Closed: event.RunClosed{
+			Draws: []event.Draw{{Lot: stock(1), Bars: 7}, {Lot: stock(2), Bars: 5}}, Lots: nums([]int{1, 2}), Steel: five, Assumed: true}}}},
+	{"more than the lot has", func(p *past) { p.lot(1, func(l *heat.Lot) { l.Taken = 45 }) }, at("Y1", bundle(41), from(1)), check, []string{"assigned", "count difference"}, nil},
+	{"fewer bars than pieces", nil, at("Y1", bundle(41), bars(event.Draw{Lot: stock(1), Bars: 10})), check, []string{"assigned", "count differs", "metal missing"}, nil},
+	{"more bars than pieces", nil, at("Y1", bundle(41), bars(event.Draw{Lot: stock(1), Bars: 13})), check, []string{"assigned", "count differs"}, nil},
+	{"bars of another length", func(p *past) { p.lot(1, func(l *heat.Lot) { l.Length = 40 * bar.Foot }) }, at("Y1", bundle(41), from(1)), check, []string{"assigned", "length differs", "metal missing"}, nil},
+	{"bars of other steel, held, of an unknown heat that the job asks for", func(p *past) {
+		p.hold(event.Target{Number: stock(4)})
+		p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad})
+	}, at("Y1", bundle(41), bars(event.Draw{Lot: stock(3), Bars: 6}, event.Draw{Lot: stock(4), Bars: 6})), check, []string{"assigned", "drew other steel", "held while worked", "heat not known"}, nil},
+	{"two heats of a job that wants one", func(p *past) { p.job(event.JobSet{Job: "J", Heats: event.HeatsSingle}) }, at("Y1", bundle(41), from(1, 2)), check, []string{"assigned", "rule broken by now"}, nil},
+	{"said already", func(p *past) { p.assigned(bundle(41), 1) }, at("Y1", bundle(41), from(2)), refused, []string{"assigned already"}, nil},
+	{"loaded, nobody asks for heats", func(p *past) { p.opened(truck) }, at("L1", bundle(41)), yes, []string{"loaded"}, nil},
+	{"loaded, the job asks for heats", func(p *past) { p.opened(truck); p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad}) }, at("L1", bundle(41)), refused, []string{"not assigned"}, nil},
+	{"loaded, the job asks for heats, and they are said", func(p *past) {
+		p.opened(truck)
+		p.job(event.JobSet{Job: "J", Heats: event.HeatsLoad})
+		p.assigned(bundle(41), 1)
+	}, at("L1", bundle(41)), yes, []string{"loaded"}, nil},
+	{"full lengths, bent", func(p *past) {
+		p.change(bundle(41), func(b *scan.Bundle) { b.Route = []string{"bend"} })
+		p.assigned(bundle(41), 1)
+	}, at("B1", bundle(41)), yes, []string{"step started"}, nil},
+
 	// The tag says otherwise.
 	{"an old copy", func(p *past) { p.change(bundle(11), func(b *scan.Bundle) { b.Copy = 3 }) }, at("S1", bundle(11), tag(tags.Tag{Copy: 2})), check, []string{"cut started", "into pocket", "tag differs"}, nil},
 	{"another count", nil, at("S1", bundle(11), tag(tags.Tag{Count: 11})), check, []string{"cut started", "into pocket", "tag differs"}, nil},
@@ -555,7 +599,8 @@ func (p *past) bending(n tags.Number) {
 // office are the codes of answers to an office, which are no answers to a scan. TestUndo, TestSetRoute
 // and their like have them.
 var office = []string{"undone", "route set", "split", "part", "parts held", "merged into", "tag lost",
-	"charge mended", "charge taken out", "mended bundles", "left against a rule", "here against a rule"}
+	"charge mended", "charge taken out", "mended bundles", "left against a rule", "here against a rule",
+	"heats declared", "reassigned", "still owed", "taken from a job", "reassigned after"}
 
 func TestDecide(t *testing.T) {
 	reached := map[string]bool{}

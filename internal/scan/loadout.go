@@ -161,6 +161,9 @@ func (j *judge) rulesAtLoad(b Bundle, l *Line) Outcome {
 	}
 	d, drawn := HeatsOf(j.past, b)
 	if !drawn {
+		if firstDraw(b.Steps(l)) < 0 {
+			return j.refuse(b.Number, "not assigned", title(b, l), job.Job)
+		}
 		d.Certainty = heat.Unknown
 	}
 	bad := d.Certainty == heat.Unknown || job.Heats == event.HeatsSingle && len(d.Heats) > 1

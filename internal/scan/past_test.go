@@ -320,6 +320,17 @@ func (p *past) done(station string, lots []int, bundles ...tags.Number) uint64 {
 	return seq
 }
 
+// assigned makes a bundle that of bars of lots.
+func (p *past) assigned(n tags.Number, lots ...int) {
+	seq := uint64(500 + len(p.runs))
+	b := p.bundles[n]
+	l := p.lines[b.Line]
+	p.runs[seq] = scan.Run{Seq: seq, Steel: l.Steel, Lots: nums(lots), By: seq, At: 60_000,
+		Members: []scan.Member{{Bundle: n, Length: l.Length, Pieces: b.Pieces, Done: true}}}
+	p.bodies[seq] = event.BundleAssigned{Bundle: n, Closed: event.RunClosed{Lots: nums(lots)}}
+	p.change(n, func(b *scan.Bundle) { b.Runs, b.Progress = []uint64{seq}, append(b.Progress, seq) })
+}
+
 // ready makes a bundle of line 2 ready to load, cut from lot 1.
 func (p *past) ready(n tags.Number) { p.done("S1", []int{1}, n) }
 

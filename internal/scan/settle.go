@@ -29,6 +29,8 @@ var Settles = map[string]Settle{
 	"metal missing":       {Quality, "Count the bars, and mend the charge if another lot was cut.", "Cuente las barras, y corrija la carga si se cortó otro lote."},
 	"cut aside":           {Quality, "Find out which bars the pieces are of, and mend the charge.", "Averigüe de qué barras son las piezas, y corrija la carga."},
 
+	"length differs": {Quality, "Measure a bar of the bundle, and say which lot it is of.", "Mida una barra del atado, y diga de qué lote es."},
+
 	// Counts and pockets: the floor lead.
 	"count short":       {FloorLead, "See that the tag of the remainder hangs, and that the rest is cut.", "Vea que esté la etiqueta del resto, y que se corte."},
 	"count over":        {FloorLead, "Count the pieces, and set those aside that are too many.", "Cuente las piezas, y aparte las que sobran."},
@@ -67,12 +69,16 @@ var Settles = map[string]Settle{
 	"taken as received":  {Desk, "Enter what came from the mill's paper.", "Registre lo que llegó, según el papel de la acería."},
 	"lost copy":          {Desk, "See which copy hangs on the bundle, and take the other off.", "Vea qué copia está en el atado, y quite la otra."},
 
+	"taken from a job": {Desk, "Put the pieces on a bar list of that job again, or ask whether it needs them.", "Ponga las piezas de nuevo en una lista de esa obra, o pregunte si las necesita."},
+	"reassigned after": {Desk, "Send papers that name the right job.", "Mande papeles con la obra correcta."},
+
 	// Refusals.
 	"held":            {Quality, "Decide about what is held: lift the hold, or set it aside.", "Decida sobre lo retenido: quite la retención, o apártelo."},
 	"held on load":    {Quality, "Decide about what is held: lift the hold, or call it back.", "Decida sobre lo retenido: quite la retención, o pídalo de vuelta."},
 	"one heat only":   {Quality, "Decide whether the bundle may be of several heats.", "Decida si el atado puede ser de varias coladas."},
 	"heat not known":  {Quality, "Add the lot's heat from the mill's tag or paper.", "Agregue la colada del lote, de la etiqueta o el papel de la acería."},
 	"heats not met":   {Quality, "Decide whether the bundle may go as its heats are.", "Decida si el atado puede salir con sus coladas."},
+	"not assigned":    {Quality, "Say which bars the bundle is, or what the supplier's paper has.", "Diga qué barras son el atado, o qué dice el papel del proveedor."},
 	"cert missing":    {Quality, "Put the mill cert on file.", "Ponga el certificado en archivo."},
 	"origin":          {Quality, "Decide whether steel of this origin may be used.", "Decida si el acero de este origen se puede usar."},
 	"origin not met":  {Quality, "Decide whether steel of this origin may go.", "Decida si el acero de este origen puede salir."},

@@ -89,7 +89,7 @@ func (j *judge) undoSplit(e event.BundleSplit) error {
 			return refusal("bundle", "its part %v was merged into %v; undo that first", p.Number, part.Into())
 		case part.Voided:
 			return refusal("bundle", "its part %v is voided", p.Number)
-		case len(part.Progress) > 0:
+		case part.touched():
 			return refusal("bundle", "its part %v was worked on since; undo that first", p.Number)
 		}
 	}

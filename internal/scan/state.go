@@ -63,13 +63,16 @@ type Kin struct {
 	Had      int           // pieces that it had when it was merged into another
 	Away     int           // pieces lost after it left, which its load's papers still have
 	Mislaid  int           // copies of its tag up to this one are reported lost
+	Given    int           // pieces of what it was to be that others brought, which were given to its line
 }
 
 // Begun says whether something of the bundle is made: it was started or cut, or parted from one that was.
 func (b Bundle) Begun() bool { return b.Started || b.Done > 0 || b.Made > 0 || len(b.Runs) > 0 }
 
 // touched says whether something was done with a bundle since it was made.
-func (b Bundle) touched() bool { return len(b.Progress) > 0 || b.Into() != 0 }
+func (b Bundle) touched() bool {
+	return len(b.Progress) > 0 || b.Into() != 0 || b.Kin != nil && b.Kin.Given > 0
+}
 
 // Into is the bundle that this one was merged into, or 0.
 func (b Bundle) Into() tags.Number {

@@ -53,6 +53,13 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		return u, a, j.undoLoss(loss)
 	case event.BundleSplit:
 		return u, a, j.undoSplit(e)
+	case event.HeatsDeclared:
+		if l, _ := past.Lot(e.Lot); l.Taken > l.Received || l.Feed != "" {
+			return u, a, refusal("bundle", "lot %v, which its paper made, is in use elsewhere; undo what was cut from it, or take it off the feed, first", e.Lot)
+		}
+		return u, a, nil
+	case event.BundleReassigned:
+		return u, a, refusal("bundle", "%v was given to another line; to give it back, reassign it once more", n)
 	case event.RunOpened, event.RunJoined:
 		run, _ := past.Run(b.Runs[len(b.Runs)-1])
 		closed := j.undoStart(&u, b, run)

@@ -305,6 +305,8 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.RouteSet:
 		return b.Bundle
+	case event.BundleAssigned:
+		return b.Bundle
 	case event.ScanRefused:
 		return b.Number
 	case event.ScanDisputed:
@@ -379,6 +381,12 @@ func (a *apply) body() {
 		a.crew(b.Station, b.Person, false)
 	case event.BundleVoided:
 		a.void(b.Bundle)
+	case event.BundleAssigned:
+		a.assigned(b)
+	case event.HeatsDeclared:
+		a.declared(b)
+	case event.BundleReassigned:
+		a.reassigned(b)
 	case event.RouteSet:
 		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Route = append([]string{}, b.Route...) })
 	case event.ChargeMended:

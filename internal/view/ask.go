@@ -252,12 +252,15 @@ func (p *Past) LinesOf(job, list string) (out []*scan.Line) {
 	return out
 }
 
-// BundlesOf are the bundles of a line, with the remainders that it got later, and those of the lines
-// whose place it took that are wanted, or were made.
+// BundlesOf are the bundles of a line, with those that it got later: remainders, and what was made for
+// another line; and those of the lines whose place it took that are wanted, or were made.
 func (p *Past) BundlesOf(l *scan.Line) (out []scan.Bundle) {
-	for _, v := range p.versions(l) {
+	all := p.versions(l)
+	for _, v := range all {
 		add := func(n tags.Number) {
-			if b, ok := p.Bundle(n); ok && (b.Line == l.Seq || !b.Voided || b.Begun()) {
+			b, ok := p.Bundle(n)
+			twice := func(o scan.Bundle) bool { return o.Number == n }
+			if ok && ofAny(b, all) && (b.Line == l.Seq || !b.Voided || b.Begun()) && !slices.ContainsFunc(out, twice) {
 				out = append(out, b)
 			}
 		}

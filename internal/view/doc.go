@@ -18,7 +18,7 @@
 //	           job 0 list 0 mark 0 seq    seq of an earlier line that is not what this one took the place of
 //	later      seq of a line              seq of the event that took its place, 1 if that withdrew it
 //	mark       mark 0 seq                 -
-//	rest       line seq, number           - (remainder bundles that a line got later)
+//	rest       line seq, number           - (bundles that a line got later: remainders, reassigned ones)
 //	part       number, number             - (bundles that have pieces of another)
 //	history    number, seq                - (events about a number that its own row does not name)
 //	size       size 0 at, number          - (lots with bars or coil on hand, on no feed, oldest first)

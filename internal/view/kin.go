@@ -232,9 +232,10 @@ func (p *Past) Parts(n tags.Number) []tags.Number { return p.numbers(tPart, numK
 func (p *Past) Rests(of scan.Bundle) int {
 	rests := of.Rest
 	newest, _ := p.Newest(of.Line)
-	for _, l := range p.versions(p.Line(newest)) {
+	all := p.versions(p.Line(newest))
+	for _, l := range all {
 		for _, n := range p.numbers(tRest, seqKey(l.Seq)) {
-			if b, _ := p.Bundle(n); b.K == of.K {
+			if b, _ := p.Bundle(n); ofAny(b, all) && b.K == of.K {
 				rests = max(rests, b.Rest)
 			}
 		}

@@ -200,6 +200,11 @@ func (p *Past) versions(l *scan.Line) []*scan.Line {
 	return out
 }
 
+// ofAny says whether a bundle is of one of these lines: one that got it first may have given it away.
+func ofAny(b scan.Bundle, lines []*scan.Line) bool {
+	return slices.ContainsFunc(lines, func(l *scan.Line) bool { return l.Seq == b.Line })
+}
+
 // origin is the sequence of the line with which a bundle got its number, or of that which it is of.
 func (p *Past) origin(b scan.Bundle) uint64 {
 	for _, l := range p.versions(p.Line(b.Line)) {

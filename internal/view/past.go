@@ -311,6 +311,11 @@ func (p *Past) Closing(r scan.Run) event.RunClosed {
 		c = b.Closed
 	case event.Undone:
 		c = b.Closed
+	case event.BundleAssigned:
+		c = &b.Closed
+	case event.HeatsDeclared:
+		l, _ := p.Lot(b.Lot)
+		c = declared(b, l)
 	}
 	if c == nil {
 		return event.RunClosed{}

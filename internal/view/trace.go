@@ -381,6 +381,9 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 		}
 		return b.Steps(l)[b.Done-1] + " done" + place
 	}
+	if b.Next(l) == "" && len(b.Runs) > 0 {
+		return "ready" + place
+	}
 	return "not begun" + place
 }
 

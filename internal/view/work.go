@@ -218,6 +218,12 @@ func (a *apply) undo(u event.Undone) {
 			x.Done--
 			x.Started, x.Made = true, a.madeOf(*x)
 		})
+	case event.BundleAssigned:
+		back(func(x *scan.Bundle) { a.unsay(x, u.Seq) })
+	case event.HeatsDeclared:
+		back(func(x *scan.Bundle) { a.unsay(x, u.Seq) })
+		// It stays a lot of its heats: a run may name it as a candidate, though none of it was drawn.
+		a.lot(b.Lot, func(l *heat.Lot) { l.Gone, l.Received = true, 0 })
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)

@@ -90,6 +90,30 @@ var deeds = map[string]deed{
 		}
 		return p.floor.LoseTag(c.Request().Context(), o, n, copies, c.FormValue("reason"))
 	},
+	"assign": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		bars, err := barsOf(c.FormValue("bars"))
+		if err != nil {
+			return floor.Receipt{}, err
+		}
+		return p.floor.Assign(c.Request().Context(), o, n, nil, bars)
+	},
+	"declare": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return p.floor.Declare(c.Request().Context(), o, event.HeatsDeclared{
+			Bundle: n, Mill: c.FormValue("mill"), Heats: strings.Fields(strings.ReplaceAll(c.FormValue("heats"), ",", " ")), Paper: c.FormValue("paper"),
+			Melted: c.FormValue("melted"), Rolled: c.FormValue("rolled"),
+		})
+	},
+	"reassign": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		instead := tags.Number(0)
+		if text := strings.TrimSpace(c.FormValue("instead")); text != "" {
+			var err error
+			if instead, err = tags.ParseNumber(text); err != nil {
+				return floor.Receipt{}, &event.Refusal{Field: "instead", Says: text + " is no number of a bundle"}
+			}
+		}
+		field := func(name string) string { return strings.TrimSpace(c.FormValue(name)) }
+		return p.floor.Reassign(c.Request().Context(), o, n, field("job"), field("list"), field("mark"), instead, c.FormValue("reason"))
+	},
 	"route": func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
 		return p.floor.SetRoute(c.Request().Context(), o, n, strings.Split(c.FormValue("steps"), ","), c.FormValue("reason"))
 	},
@@ -146,6 +170,20 @@ func (r *reader) numbers(field string) (out []tags.Number) {
 		out = append(out, n)
 	}
 	return out
+}
+
+// barsOf reads counts of bars of lots: LOT=N, several with commas between them.
+func barsOf(text string) (out []event.Draw, err error) {
+	for one := range strings.SplitSeq(text, ",") {
+		lot, bars, _ := strings.Cut(one, "=")
+		n, err := tags.ParseNumber(strings.TrimSpace(lot))
+		count, err2 := strconv.Atoi(strings.TrimSpace(bars))
+		if err != nil || err2 != nil {
+			return nil, &event.Refusal{Field: "bars", Says: "are written as the lot's number, =, and how many: 2-001-00000001-16=40"}
+		}
+		out = append(out, event.Draw{Lot: n, Bars: count})
+	}
+	return out, nil
 }
 
 func noBundle(text string) error {

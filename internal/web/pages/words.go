@@ -81,6 +81,12 @@ var words = map[string][2]string{
 	"own route":    {"Set its route", "Fijar su ruta"},
 	"steps":        {"Steps, with commas between them", "Pasos, separados por comas"},
 	"reason":       {"Reason", "Motivo"},
+	"assign":       {"Say which bars it is", "Decir qué barras son"},
+	"lot=bars":     {"Lot = bars, with commas between several", "Lote = barras, con comas entre varios"},
+	"declare":      {"Bought ready made: say its heats", "Comprado hecho: decir sus coladas"},
+	"paper":        {"Which paper says so", "Qué papel lo dice"},
+	"reassign":     {"Give it to another line", "Pasarlo a otra línea"},
+	"instead":      {"In the place of bundle (if it matters)", "En lugar del atado (si importa)"},
 	"undo":         {"Undo the newest progress", "Deshacer el último avance"},
 	"void":         {"Void it: it is not made", "Anularlo: no se hace"},
 	"from":         {"from", "de"},
@@ -144,7 +150,6 @@ var words = map[string][2]string{
 	"never": {"never", "nunca"}, "and more": {"And more.", "Y más."}, "follows": {"What follows", "Qué cambia con esto"}, "back": {"Back to", "Volver a"},
 	"its tag": {"its tag", "su etiqueta"}, "spec": {"Spec", "Norma"}, "grade": {"Grade", "Grado"}, "coating": {"Coating", "Recubrimiento"},
 	"mill bundles": {"Mill's bundles (B1=20|B2=20)", "Atados de la acería (B1=20|B2=20)"}, "mill coils": {"Mill's coils (C1=900 kg|C2)", "Rollos de la acería (C1=900 kg|C2)"},
-	"melted": {"Melted in", "Fundido en"}, "rolled": {"Rolled in", "Laminado en"}, "our order": {"Our order", "Nuestro pedido"}, "last": {"No more of it comes", "No llega más"},
 	"count lot": {"So many lie there", "Hay tantas"}, "none lie": {"None lies there", "No hay"},
 	"runs":             {"Runs, and a charge that was forgotten", "Corridas, y un material sin escanear"},
 	"opened":           {"Opened", "Abierta"},
@@ -181,6 +186,7 @@ var words = map[string][2]string{
 
 	"cut": {"cut", "cortar"}, "bend": {"bend", "doblar"}, "cut and bend": {"cut and bend", "cortar y doblar"}, "saw": {"saw", "aserrar"},
 	"thread": {"thread", "roscar"}, "head": {"head", "cabecear"}, "coat": {"coat", "recubrir"}, "tie": {"tie", "amarrar"},
+	"melted": {"Melted in", "Fundido en"}, "rolled": {"Rolled in", "Laminado en"}, "our order": {"Our order", "Nuestro pedido"}, "last": {"No more of it comes", "No llega más"},
 }
 
 // word is a text of the pages in a language; one that is not in the table stays as it is.

@@ -25,6 +25,12 @@ func (a *ops) bundles() {
 	a.mishaps()
 	register(a, http.MethodPost, "/bundles/{number}/route", "set-route", "Give a bundle a route of its own", a.setRoute, group("bundles"),
 		about("Only the steps that are neither done nor begun may change, also after the fact: it was bent elsewhere."))
+	register(a, http.MethodPost, "/bundles/{number}/assign", "assign-bundle", "Say which bars a bundle is that no station cuts", a.assign, group("bundles"),
+		about("Full stock lengths, or bars that are only bent or coated. Heats, traces and holds follow. A scan with lots or bars beside it does the same."))
+	register(a, http.MethodPost, "/bundles/{number}/declare", "declare-bundle", "Say what a supplier's paper has on the heats of a bundle bought ready made", a.declare, group("bundles"),
+		about("The steel gets a lot of its own. How sure its heats are is never better than declared."))
+	register(a, http.MethodPost, "/bundles/{number}/reassign", "reassign-bundle", "Give a bundle that is made to another line of the same bars", a.reassign, group("bundles"),
+		about("What was made for the shop's own stock goes to a customer: it takes the place of a bundle that is not begun, which then owes what is left, or falls away."))
 }
 
 // bundle is a bundle on the wire.
@@ -225,6 +231,53 @@ type setRouteIn struct {
 func (a *ops) setRoute(ctx context.Context, in *setRouteIn) (*answer[api.Changed], error) {
 	return a.changeBundle(in.Number, in.Body.By, in.Key, []any{"route", in.Body}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
 		return a.f.SetRoute(ctx, o, n, in.Body.Steps, in.Body.Reason)
+	})
+}
+
+func (a *ops) assign(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+	Keyed
+	Body api.Assign
+}) (*answer[api.Changed], error) {
+	lots, err := numbers("body.lots", in.Body.Lots, tags.Stock)
+	if err != nil {
+		return nil, err
+	}
+	bars, err := drawn(in.Body.Bars)
+	if err != nil {
+		return nil, err
+	}
+	return a.changeBundle(in.Number, in.Body.By, in.Key, []any{"assign", in.Body}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return a.f.Assign(ctx, o, n, lots, bars)
+	})
+}
+
+func (a *ops) declare(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+	Keyed
+	Body api.Declare
+}) (*answer[api.Changed], error) {
+	b := in.Body
+	return a.changeBundle(in.Number, b.By, in.Key, []any{"declare", b}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return a.f.Declare(ctx, o, event.HeatsDeclared{Bundle: n, Mill: b.Mill, Heats: b.Heats, Paper: b.Paper, Melted: b.Melted, Rolled: b.Rolled})
+	})
+}
+
+func (a *ops) reassign(ctx context.Context, in *struct {
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
+	Keyed
+	Body api.Reassign
+}) (*answer[api.Changed], error) {
+	b := in.Body
+	instead := tags.Number(0)
+	if b.Instead != "" {
+		var err error
+		if instead, err = oneNumber("body.instead", b.Instead, tags.Bundle); err != nil {
+			return nil, err
+		}
+	}
+	return a.changeBundle(in.Number, b.By, in.Key, []any{"reassign", b}, func(o floor.Origin, n tags.Number) (floor.Receipt, error) {
+		return a.f.Reassign(ctx, o, n, b.Job, b.List, b.Mark, instead, b.Reason)
 	})
 }
 

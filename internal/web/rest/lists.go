@@ -170,7 +170,7 @@ func (a *ops) readLines(out *api.ListTaken, file barlist.File) {
 	for _, l := range file.Lines {
 		e := event.LineTaken{
 			Job: l.Job, List: l.List, Mark: l.Mark, Steel: l.Steel, Length: l.Length, Pieces: l.Pieces, Shape: l.Shape,
-			Route: barlist.Route(l), Note: l.Note, Row: l.Row,
+			Route: a.o.Limits.Routes.Of(l), Note: l.Note, Row: l.Row,
 		}
 		one := a.line(e)
 		if each, err := bar.Weigh(l.Steel.Size, l.Length); err == nil {

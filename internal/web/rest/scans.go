@@ -48,12 +48,8 @@ func (a *ops) scanOf(b api.Scan) (scan.Scan, error) {
 	if x.Lots, err = numbers("body.lots", b.Lots, tags.Stock); err != nil {
 		return x, err
 	}
-	for i, d := range b.Bars {
-		n, err := oneNumber(fmt.Sprintf("body.bars[%d].lot", i), d.Lot, tags.Stock)
-		if err != nil {
-			return x, err
-		}
-		x.Bars = append(x.Bars, event.Draw{Lot: n, Bars: d.Bars})
+	if x.Bars, err = drawn(b.Bars); err != nil {
+		return x, err
 	}
 	if b.Remnants != nil {
 		x.Remnants = []event.Remnant{}
@@ -70,6 +66,18 @@ func (a *ops) scanOf(b api.Scan) (scan.Scan, error) {
 		x.Remnants = append(x.Remnants, one)
 	}
 	return x, nil
+}
+
+// drawn reads counts of bars.
+func drawn(bars []api.Drawn) (out []event.Draw, err error) {
+	for i, d := range bars {
+		n, err := oneNumber(fmt.Sprintf("body.bars[%d].lot", i), d.Lot, tags.Stock)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, event.Draw{Lot: n, Bars: d.Bars})
+	}
+	return out, nil
 }
 
 // doScan takes a scan and says its answer, with the card of a bundle.

@@ -1,0 +1,115 @@
+package floor_test
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/stretchr/testify/require"
+
+	"tagd/internal/barlist"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+)
+
+func init() {
+	actions = append(actions, []struct {
+		often int
+		do    func(*history)
+	}{{2, (*history).twinList}, {3, (*history).assign}, {3, (*history).assignByScan}, {2, (*history).declare}, {3, (*history).reassign}, {2, (*history).setRoute}}...)
+}
+
+// twinList takes a list with a line for another job of bars like those of a bundle that is there.
+func (h *history) twinList() {
+	n := h.someBundle(func(b scan.Bundle) bool { return b.Begun() && !b.Voided })
+	var l *scan.Line
+	h.read(func(p *view.Past) {
+		b, _ := p.Bundle(n)
+		l = p.Line(b.Line)
+	})
+	h.lists++
+	f := barlist.File{Name: "twin.csv", SHA256: [32]byte{byte(h.lists), byte(h.lists >> 8)}}
+	one := barlist.Line{Row: 2, Job: pick(h, "job", jobs...), List: fmt.Sprint(h.lists), Mark: "T", Steel: l.Steel, Length: l.Length, Pieces: 1 + h.upTo("pieces", 20)}
+	one.Route = pick(h, "route", append([]string{}, l.Route...), []string{"cut"}, []string{"cut", "bend"}, []string{"cut and bend"})
+	f.Lines = append(f.Lines, one)
+	h.send("take twin", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
+		_, r, err := h.TakeList(context.Background(), o, f)
+		return r, err
+	})
+}
+
+// noDraw says whether a bundle waits for somebody to say which bars it is.
+func (h *history) noDraw(b scan.Bundle) bool {
+	steps := h.steps[b.Number]
+	return len(b.Runs) == 0 && !b.Voided && (len(steps) == 0 || steps[0] == "bend")
+}
+
+func (h *history) someDraws() (out []event.Draw) {
+	for range 1 + h.upTo("draws", 1) {
+		out = append(out, event.Draw{Lot: h.someLot(), Bars: 1 + h.upTo("bars", 12)})
+	}
+	return out
+}
+
+func (h *history) assign() {
+	n := h.someBundle(h.noDraw)
+	var lots []tags.Number
+	bars := h.someDraws()
+	if h.one("lots", 2) {
+		lots, bars = []tags.Number{h.someLot(), h.someLot()}[:1+h.upTo("lots", 1)], nil
+	}
+	h.send("assign", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
+		return h.Assign(context.Background(), o, n, lots, bars)
+	})
+}
+
+func (h *history) assignByScan() {
+	h.scan(pick(h, "station", "S1", "B1", "Y1", "L1"), h.someBundle(h.noDraw), func(x *scan.Scan) {
+		if h.one("bars", 2) {
+			x.Bars = h.someDraws()
+		} else {
+			x.Lots = []tags.Number{h.someLot()}
+		}
+	})
+}
+
+func (h *history) declare() {
+	e := event.HeatsDeclared{Bundle: h.someBundle(h.noDraw), Mill: pick(h, "mill", mills...), Heats: []string{pick(h, "heat", heats...)}, Paper: "note 7"}
+	h.send("declare", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.Declare(context.Background(), o, e) })
+}
+
+func (h *history) reassign() {
+	n := h.someBundle(func(b scan.Bundle) bool { return b.Done > 0 && !b.Started && !b.Voided && b.Load == 0 })
+	var to *scan.Line
+	instead := tags.Number(0)
+	h.read(func(p *view.Past) {
+		b, _ := p.Bundle(n)
+		l := p.Line(b.Line)
+		to = l
+		for _, o := range h.bundles {
+			if line := p.Line(o.Line); !o.Begun() && line.Seq != l.Seq && line.Steel == l.Steel && line.Length == l.Length {
+				to = line
+				if h.one("named", 3) {
+					instead = o.Number
+				}
+			}
+		}
+	})
+	h.send("reassign", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
+		return h.Reassign(context.Background(), o, n, to.Job, to.List, to.Mark, instead, "from stock")
+	})
+}
+
+func (h *history) setRoute() {
+	n := h.someBundle(func(b scan.Bundle) bool { return !b.Voided })
+	steps := pick(h, "steps", []string{"cut"}, []string{"cut", "bend"}, []string{"bend"}, nil, []string{"cut and bend"})
+	h.send("set route", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
+		return h.SetRoute(context.Background(), o, n, steps, "the office says so")
+	})
+}
+
+func (h *history) read(do func(*view.Past)) {
+	require.NoError(h, h.View(func(p *view.Past) error { do(p); return nil }))
+}
