@@ -89,6 +89,12 @@ func (h *history) confirm() {
 		h.scan("Y1", h.expected(), count)
 	case 1:
 		m := tags.MillTag{Supplier: pick(h, "mill", "", mills[0], mills[1]), Heat: pick(h, "heat", heats...), Bundle: h.millBundle(), Quantity: h.upTo("quantity", 5)}
+		n := h.expected()
+		for _, l := range h.lots {
+			if l.Number == n && len(l.Heats) > 0 { // a bundle of it, that its paper may not have
+				m.Supplier, m.Heat = l.Mill, l.Heats[0]
+			}
+		}
 		h.scan("Y1", 0, count, func(x *scan.Scan) { x.Read = tags.Scan{Text: "a mill's tag", Mill: &m} })
 	case 2:
 		n, a := h.expected(), heat.Arrival{Last: h.one("last", 4), Number: pick(h, "number", "", h.millBundle())}

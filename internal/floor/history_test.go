@@ -172,7 +172,7 @@ var actions = []struct {
 	{3, (*history).planLoad}, {4, (*history).openLoad}, {12, (*history).load}, {2, (*history).unload}, {2, (*history).ship},
 	{2, (*history).hold}, {3, (*history).lift}, {8, (*history).undo}, {1, (*history).void}, {2, (*history).setHeats},
 	{1, (*history).place}, {2, (*history).putDown}, {1, (*history).print}, {1, (*history).paper}, {1, (*history).alias},
-	{4, (*history).expect}, {6, (*history).confirm}, {3, (*history).countYard},
+	{4, (*history).expect}, {9, (*history).confirm}, {3, (*history).countYard},
 	{4, (*history).goOffline}, {8, (*history).comeBack}, {8, (*history).resolve}, {1, (*history).hire},
 	{5, (*history).again}, {2, (*history).otherRequest}, {1, (*history).restart},
 }
