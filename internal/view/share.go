@@ -32,6 +32,9 @@ func (a *apply) partDone(b event.PartDone) {
 			card = toMake(*r)
 		})
 		a.floor(b.Station, func(f *scan.Floor) {
+			if b.Closed != nil {
+				f.Closed = max(f.Closed, a.when())
+			}
 			switch {
 			case f.Run != seq:
 			case b.Closed != nil:
