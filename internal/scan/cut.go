@@ -53,8 +53,8 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		return no
 	}
 	said := len(j.scan.Lots) > 0
-	if j.forgotten(floor) {
-		lots, no, said = nil, Outcome{}, true
+	if counted, forgotten := j.forgotten(floor); forgotten {
+		lots, no, said = counted, Outcome{}, true
 	}
 	out := Outcome{Show: b.Number, Run: floor.Run}
 	pocket := ""

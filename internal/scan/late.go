@@ -124,8 +124,9 @@ func (j *judge) wentOn(b Bundle) (Outcome, bool) {
 	return Outcome{}, false
 }
 
-// said says whether the person said which bars were cut.
-func (j *judge) said() bool { return len(j.scan.Lots) > 0 || len(j.scan.Bars) > 0 }
+// said says whether the person said from which lots was cut. Bars that a person counted say it only of
+// the end of a run.
+func (j *judge) said() bool { return len(j.scan.Lots) > 0 }
 
 // deed makes a scan that a person takes as done one that the rules cannot refuse: work on a bundle is done
 // with the pieces that were counted, else with those that the tag asks for.
@@ -141,7 +142,11 @@ func (j *judge) deed(b Bundle, l *Line) {
 	}
 }
 
-// forgotten says whether what lay on the feeds when a deed was done is not known any more.
-func (j *judge) forgotten(floor Floor) bool {
-	return j.scan.Deed && floor.Fed > j.scan.At && !j.said()
+// forgotten says whether what lay on the feeds when a deed was done is not known any more. What is left
+// then are the lots whose bars a person counted.
+func (j *judge) forgotten(floor Floor) (lots []tags.Number, yes bool) {
+	for _, d := range j.scan.Bars {
+		lots = append(lots, d.Lot)
+	}
+	return lots, j.scan.Deed && floor.Fed > j.scan.At && !j.said()
 }
