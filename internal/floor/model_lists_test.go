@@ -49,7 +49,8 @@ func (r revisions) chain(n tags.Number, line uint64) bool {
 
 func (m *model) waits(n tags.Number) bool {
 	_, on := m.on[n]
-	return !m.voided[n] && len(m.of[n]) == 0 && !on
+	w := m.work
+	return !m.voided[n] && len(m.of[n]) == 0 && !w.begun[n] && w.made[n] == 0 && w.done[n] == 0 && !on
 }
 
 // revise folds what happens to lines, after all else.
