@@ -23,6 +23,9 @@ func init() {
 	}{{8, (*history).revise}}...)
 }
 
+// yard is the job of the shop's own stock, which there is on some days.
+const yard = "YARD"
+
 // givenInLists are the numbers that go to bundles of a line that was changed.
 func givenInLists(b event.Body) (out []tags.Number) {
 	if b, ok := b.(event.LineChanged); ok {
@@ -41,6 +44,11 @@ func (h *history) revise() {
 	}))
 	if len(lists) == 0 {
 		return
+	}
+	if h.one("yard", 6) {
+		h.send("yard", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
+			return h.SetJob(context.Background(), o, event.JobSet{Job: yard, Stock: true})
+		})
 	}
 	was := pick(h, "list", lists...)
 	h.lists++

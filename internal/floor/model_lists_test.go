@@ -179,7 +179,7 @@ func (h *history) checkLists(p *view.Past, m *model) {
 		}
 	}
 	all := map[tags.Number]int{}
-	for _, job := range jobs {
+	for _, job := range append([]string{yard}, jobs...) {
 		for _, l := range p.LinesOf(job, "") {
 			for _, b := range p.BundlesOf(l) {
 				all[b.Number]++
