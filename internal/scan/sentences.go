@@ -300,9 +300,9 @@ var Sentences = map[string]Sentence{
 	"count wrong":  {no, "{0} is no count.", "{0} no es una cantidad.", "Type 1 or more. To take a start back, undo it.", "Escriba 1 o más. Para deshacer el inicio, deshágalo."},
 
 	// Stock that is expected, and stock that is counted.
-	"confirmed": {yes, "Lot {0}, heat {1}: {2} in. {3} of {4} have come.", "Lote {0}, colada {1}: entra {2}. Han llegado {3} de {4}.",
+	"confirmed": {yes, "Lot {0}, heat {1}: {2} taken in, {3} of {4} by now.", "Lote {0}, colada {1}: se reciben {2}, van {3} de {4}.",
 		"Scan the next bundle.", "Escanee el siguiente."},
-	"confirmed all": {yes, "Lot {0}, heat {1}: {2} in, {3} in all. No more is expected.", "Lote {0}, colada {1}: entra {2}, {3} en total. No se espera más.",
+	"confirmed all": {yes, "Lot {0}, heat {1}: {2} taken in, {3} in all. No more is expected.", "Lote {0}, colada {1}: se reciben {2}, {3} en total. No se espera más.",
 		"Hang its tag on it.", "Cuélguele su etiqueta."},
 	"confirmed already": {yes, "{0} of lot {1} was confirmed already.", "{0} del lote {1} ya estaba confirmado.",
 		"If the count is wrong, count the lot.", "Si la cantidad no es esa, cuente el lote."},
