@@ -22,7 +22,7 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	if j.carried() && j.scan.Do == Scanned && j.at.Can(Loadout) {
 		return j.loadBundle(b, l)
 	}
-	if b.Voided {
+	if b.Voided && (j.scan.Do != Unload || b.Load == 0) { // what went onto a truck all the same comes down
 		return j.noMore(b, l)
 	}
 	switch j.scan.Do {

@@ -305,6 +305,10 @@ func TestUndoMishaps(t *testing.T) {
 			p.kin(bundle(22), func(k *scan.Kin) { k.Into = bundle(11) })
 		}},
 		{"a merge", "", func(p *past) { newest(p, bundle(21), event.BundlesMerged{}) }},
+		{"a merge of one whose old tag went onto a truck", "was scanned onto load", func(p *past) {
+			newest(p, bundle(21), event.BundlesMerged{From: []tags.Number{bundle(22)}})
+			p.change(bundle(22), func(b *scan.Bundle) { b.Load = truck })
+		}},
 		{"of one that was merged", "was merged into 1-001-00000022-65; undo that there", func(p *past) { p.kin(bundle(21), func(k *scan.Kin) { k.Into = bundle(22) }) }},
 		{"of a part, with nothing done since", "was parted from 1-001-00000022-65", func(p *past) {
 			p.kin(bundle(21), func(k *scan.Kin) { k.Parents = []tags.Number{bundle(22)} })

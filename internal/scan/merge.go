@@ -81,3 +81,14 @@ func (j *judge) mayMerge(b Bundle, l *Line, field string) error {
 	}
 	return j.tiedAnew(b, l, field)
 }
+
+// undoMerge says what stands in the way of tying bundles apart again: one whose old tag was scanned onto a
+// truck since went with what it was tied into.
+func (j *judge) undoMerge(e event.BundlesMerged) error {
+	for _, n := range e.From {
+		if b, _ := j.past.Bundle(n); b.Load != 0 {
+			return refusal("bundle", "%v, which was tied into it, was scanned onto load %v since; take it off first, and if the truck has gone, leave it tied", n, b.Load)
+		}
+	}
+	return nil
+}

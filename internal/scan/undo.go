@@ -58,6 +58,8 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 			return u, a, refusal("bundle", "lot %v, which its paper made, is in use elsewhere; undo what was cut from it, or take it off the feed, first", e.Lot)
 		}
 		return u, a, nil
+	case event.BundlesMerged:
+		return u, a, j.undoMerge(e)
 	case event.BundleReassigned:
 		return u, a, refusal("bundle", "%v was given to another line; to give it back, reassign it once more", n)
 	case event.RunOpened, event.RunJoined:
