@@ -12,6 +12,8 @@ type Scan struct {
 	Pocket   string    `json:"pocket,omitempty" maxLength:"40"`
 	Lots     []string  `json:"lots,omitempty" maxItems:"50" maxLength:"20" doc:"Numbers of the lots that the bars are from, where a person has seen it."`
 	Bars     []Drawn   `json:"bars,omitempty" maxItems:"50" doc:"How many bars of each lot a run took, said at its last bundle."`
+	Coils    []Weighed `json:"coils,omitempty" maxItems:"50" doc:"How much of each coil a run took, where somebody weighed it."`
+	Scrap    string    `json:"scrap,omitempty" maxLength:"40" example:"12 lb" doc:"Weight of what was cut off from coil, with its unit."`
 	Remnants []Remnant `json:"remnants,omitzero" maxItems:"50" doc:"What a run left. Left out: as planned. An empty list: nothing worth keeping."`
 	Gone     bool      `json:"gone,omitempty" doc:"The truck has left already."`
 	Why      string    `json:"why,omitempty" maxLength:"500" doc:"The reason, where the command asks for one."`
@@ -24,6 +26,12 @@ type Scan struct {
 type Drawn struct {
 	Lot  string `json:"lot" maxLength:"20"`
 	Bars int    `json:"bars" minimum:"1"`
+}
+
+// Weighed is coil taken from a lot.
+type Weighed struct {
+	Lot    string `json:"lot" maxLength:"20"`
+	Weight string `json:"weight" maxLength:"40" example:"125 lb" doc:"With its unit."`
 }
 
 // Remnant is left-over bars of one length.
@@ -65,6 +73,11 @@ type Card struct {
 	Bars         int      `json:"bars,omitempty" doc:"How many bars the plan takes."`
 	PiecesPerBar int      `json:"pieces_per_bar,omitempty" doc:"How many pieces of this bundle one full bar gives."`
 	Bring        []Bring  `json:"bring,omitempty" doc:"Lots that the plan takes bars from, those on the feeds first."`
+	Coil         bool     `json:"coil,omitempty" doc:"It is cut from coil: there is no plan of bars, and what to bring is by weight."`
+	NeedKG       float64  `json:"need_kg,omitempty" doc:"Coil that its pieces need."`
+	Need         string   `json:"need,omitempty"`
+	LackKG       float64  `json:"lack_kg,omitempty" doc:"Of that, what no coil on hand serves."`
+	Lack         string   `json:"lack,omitempty"`
 	Short        []Piece  `json:"short,omitempty" doc:"Pieces that no stock on hand serves."`
 	Gauge        []Gauge  `json:"gauge,omitempty" doc:"How the table's stops are set for each length of the run, that of this bundle first. Left out: the table has no fixed stops."`
 }
@@ -115,6 +128,8 @@ type Bring struct {
 	Feed   string `json:"feed,omitempty" doc:"The feed of this station that it lies on."`
 	Bars   int    `json:"bars" doc:"That the plan takes."`
 	OnHand int    `json:"on_hand"`
+	Takes  string `json:"takes,omitempty" doc:"Of coil: weight that the bundle takes."`
+	Left   string `json:"left,omitempty" doc:"Of coil: weight on hand."`
 	Draw
 	LengthMM float64 `json:"length_mm"`
 	Length   string  `json:"length"`

@@ -23,6 +23,8 @@ type scanCmd struct {
 	Pocket  string    `placeholder:"NAME"`
 	Lot     []string  `placeholder:"NUMBER" sep:"none"`
 	Bars    []string  `placeholder:"LOT=N" sep:"none"`
+	Coil    []string  `placeholder:"LOT=WEIGHT" sep:"none"`
+	Scrap   string    `placeholder:"WEIGHT"`
 	Remnant []string  `placeholder:"N x LENGTH" sep:"none"`
 	Gone    bool      ``
 	Why     string    `placeholder:"TEXT"`
@@ -38,6 +40,7 @@ type scanCmd struct {
 func (scanCmd) Help() string {
 	return `Usage: tagd scan STATION [CODE] [--do WORD] [--pieces N] [--feed NAME]
                  [--pocket NAME] [--lot NUMBER]... [--bars LOT=N]...
+                 [--coil LOT=WEIGHT]... [--scrap WEIGHT]
                  [--remnant "N x LENGTH"]... [--gone] [--why TEXT]
                  [--device NAME] [--person NUMBER]... [--at TIME] [--key TEXT]
                  [--lang en|es] [--json] [--data DIR]
@@ -60,6 +63,10 @@ What can be said beside the tag is what the station's page has keys for:
     --pocket NAME   a pocket, in place of the next free one
     --lot NUMBER    a lot that the bars are from, as somebody has seen
     --bars LOT=N    how many bars of a lot the run took, said at its last bundle
+    --coil LOT=WEIGHT
+                    how much of a coil it took, where somebody weighed it; else
+                    what the pieces weigh by the table
+    --scrap WEIGHT  what was cut off from coil
     --remnant ...   what the run left: "2 x 8'", and "2 x 8' at A-01" for where
                     it lies; none for nothing worth keeping. As planned if left
                     out
@@ -171,6 +178,14 @@ func (c *scanCmd) scan() (api.Scan, error) {
 		Gone: c.Gone, Why: c.Why, Lang: c.Lang, By: api.By{Device: c.Device, People: c.Person, At: c.At, Key: c.Key},
 	}
 	var err error
+	ask.Scrap = c.Scrap
+	for _, text := range c.Coil {
+		lot, weight, ok := strings.Cut(text, "=")
+		if !ok {
+			return ask, misuse(`Write the lot's number, =, and the weight: --coil "2-001-00000001-16=125 lb"`, "--coil %s is no weight of a lot", text)
+		}
+		ask.Coils = append(ask.Coils, api.Weighed{Lot: strings.TrimSpace(lot), Weight: strings.TrimSpace(weight)})
+	}
 	if ask.Bars, err = lotBars(c.Bars); err != nil {
 		return ask, err
 	}

@@ -209,6 +209,21 @@ var Codes = []string{
 	"reassigned after",
 	"not assigned",
 	"assigned already",
+	"coil drawn",
+	"coil difference",
+	"coil missing",
+	"coil left over",
+	"no remnant of coil",
+	"scrap not counted",
+	"coil apart",
+	"is coil",
+	"is bars",
+	"bars and coil",
+	"weight wrong",
+	"not of coil",
+	"both in one",
+	"cut only",
+	"one step for both",
 }
 
 var placeOf = func() map[string]uint64 {

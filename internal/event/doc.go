@@ -137,7 +137,7 @@
 //
 //	90  scan refused: 1 number, 2 text
 //	91  scan disputed: 1 number, 2 text, 3 do, 4 pieces, 5 feed, 6 pocket, 7 lots, 8 bars, 9 remnants,
-//	    10 gone, 11 why, 12 coils, 13 load, 14 put
+//	    10 gone, 11 why, 12 coils, 13 load, 14 put, 15 scrap
 //	92  resolved: 1 seq, 2 reason, 3 took, 4 as
 //	93  scan noted: 1 number
 //

@@ -289,6 +289,7 @@ type ScanDisputed struct {
 	Coils    []MassDraw    `cbor:"12,keyasint,omitempty"`
 	Load     tags.Number   `cbor:"13,keyasint,omitempty"` // that was open at the device
 	Put      tags.Number   `cbor:"14,keyasint,omitempty"` // the place that was open there
+	Scrap    bar.Mass      `cbor:"15,keyasint,omitempty"` // of coil
 }
 
 // ScanNoted is a scan that a device kept while it had no network, and that changed nothing: a second read

@@ -37,6 +37,7 @@ func rules() scan.Rules {
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2"}},
 			{Name: "S2", Title: "Shear 2", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"}},
+			{Name: "C1", Title: "Stirrup machine", Does: []scan.Work{"cut and bend"}, Feeds: []string{"A"}, Pockets: []string{"1"}},
 			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},

@@ -319,6 +319,14 @@ func given(b event.Body) (out []tags.Number) {
 		out = append(out, b.Lot)
 	case event.LotExpected:
 		out = append(out, b.Lot)
+	case event.CoilReceived:
+		out = append(out, b.Lot)
+	case event.HeatsDeclared:
+		out = append(out, b.Lot)
+	case event.CoilCut:
+		if b.Rest != 0 {
+			out = append(out, b.Rest)
+		}
 	case event.CutDone:
 		if b.Rest != 0 {
 			out = append(out, b.Rest)

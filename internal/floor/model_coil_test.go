@@ -5,7 +5,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"tagd/internal/bar"
 	"tagd/internal/event"
+	"tagd/internal/heat"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -17,7 +19,8 @@ type said struct {
 	place    map[tags.Number]place
 	given    map[tags.Number]int
 	declared map[tags.Number]bool
-	bars     map[tags.Number]bool // somebody said which bars the bundle is
+	mass     map[tags.Number]bar.Mass // of each lot of coil, as it came in
+	bars     map[tags.Number]bool     // somebody said which bars the bundle is
 	routes   map[tags.Number][]string
 }
 
@@ -28,7 +31,7 @@ type place struct {
 }
 
 func newSaid() said {
-	return said{place: map[tags.Number]place{}, given: map[tags.Number]int{}, declared: map[tags.Number]bool{}, bars: map[tags.Number]bool{}, routes: map[tags.Number][]string{}}
+	return said{place: map[tags.Number]place{}, given: map[tags.Number]int{}, declared: map[tags.Number]bool{}, mass: map[tags.Number]bar.Mass{}, bars: map[tags.Number]bool{}, routes: map[tags.Number][]string{}}
 }
 
 // told folds what an office says of bundles.
@@ -43,9 +46,13 @@ func (m *model) told(seq uint64, e event.Event) {
 			named += len(m.rev.lines[l].Bundles)
 		}
 		m.places(seq, b.Taken, named)
-	case event.CutDone:
-		if b.Rest != 0 && m.rev.of[b.Rest] != m.rev.of[b.Bundle] {
-			delete(own, b.Rest) // the list says otherwise by now
+	case event.CoilReceived:
+		m.lots[b.Lot] = event.LotReceived{Lot: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel}
+		m.said.mass[b.Lot] = b.Mass
+	case event.CutDone, event.CoilCut:
+		cut, _ := scan.CutOf(b)
+		if cut.Rest != 0 && m.rev.of[cut.Rest] != m.rev.of[cut.Bundle] {
+			delete(own, cut.Rest) // the list says otherwise by now
 		}
 	case event.PiecesLost:
 		if b.Rest != 0 {
@@ -174,6 +181,53 @@ func (h *history) checkSaid(p *view.Past, m *model) {
 			given = b.Kin.Given
 		}
 		require.Equal(h, m.said.given[b.Number], given)
+		return true
+	})
+}
+
+// closeCoil closes a run that was cut from coil.
+func (m *model) closeCoil(seq, of uint64, c *event.CoilClosed) {
+	if c == nil {
+		return
+	}
+	r := m.runs[of]
+	r.coil, r.by, r.before = c, seq, r.may
+	if m.open[r.station] == of {
+		delete(m.open, r.station)
+	}
+	if len(c.Lots) > 0 {
+		r.may = c.Lots
+	}
+}
+
+// checkCoil: mass is conserved to the microgram, per run and per lot; a run from coil makes one bundle.
+func (h *history) checkCoil(p *view.Past, m *model) {
+	taken, over := map[tags.Number]bar.Mass{}, map[tags.Number]bar.Mass{}
+	for seq, r := range m.runs {
+		state, _ := p.Run(seq)
+		if r.coil == nil {
+			require.Zero(h, p.CoilClosing(state))
+			continue
+		}
+		require.Equal(h, *r.coil, p.CoilClosing(state))
+		require.Zero(h, p.Closing(state))
+		require.Equal(h, []any{r.by, r.coil.Missing}, []any{state.By, state.Lacking})
+		require.Len(h, r.members, 1)
+		x := r.members[0]
+		pieces, err := bar.Weigh(m.lines[x.n].Steel.Size, m.lines[x.n].Length*bar.Length(x.pieces))
+		require.NoError(h, err)
+		drawn := r.coil.Missing
+		for _, d := range r.coil.Draws {
+			taken[d.Lot] += d.Mass
+			over[d.Lot] += d.Over
+			drawn += d.Mass
+		}
+		require.Equal(h, pieces+r.coil.Scrap, drawn)
+		require.True(h, r.coil.Scrap >= 0 && r.coil.Missing >= 0)
+	}
+	p.Lots(0, func(l heat.Lot) bool {
+		require.Equal(h, []any{m.said.mass[l.Number], taken[l.Number], over[l.Number]}, []any{l.Mass, l.MassTaken, l.MassOver}, "%v", l.Number)
+		require.GreaterOrEqual(h, l.MassOnHand(), bar.Mass(0))
 		return true
 	})
 }

@@ -109,7 +109,7 @@ func (h *history) checkFeeds(m *model) {
 			run, of = b.Run, b.Bundle
 		}
 		r := m.runs[run]
-		if of == 0 || r.said || r.closed != nil && len(r.closed.Lots) > 0 {
+		if of == 0 || r.said || r.closed != nil && len(r.closed.Lots) > 0 || r.coil != nil && len(r.coil.Lots) > 0 {
 			continue // what a person says, goes
 		}
 		when := at(e)

@@ -69,6 +69,8 @@ func (m *model) revise(seq uint64, e event.Event) {
 		r.out[b.Line] = true
 	case event.CutDone:
 		m.owed(b.Rest, b.Bundle)
+	case event.CoilCut:
+		m.owed(b.Rest, b.Bundle)
 	case event.PiecesLost:
 		m.owed(b.Rest, b.Bundle)
 	case event.BundleSplit:
@@ -84,7 +86,7 @@ func (m *model) revise(seq uint64, e event.Event) {
 	case event.Unloaded:
 		m.unmade(b.Bundle)
 	case event.Undone:
-		if cut, ok := m.events[b.Seq].Body.(event.CutDone); ok && r.fell[cut.Rest] {
+		if cut, ok := scan.CutOf(m.events[b.Seq].Body); ok && r.fell[cut.Rest] {
 			m.pieces[b.Bundle] -= cut.Owed // owed elsewhere since
 			m.plan(b.Bundle)
 		}

@@ -62,12 +62,25 @@ func (m *model) plan(n tags.Number) {
 }
 
 // ends lets a run have made pieces of a bundle.
-func (m *model) ends(seq uint64, n tags.Number, station string, pieces int, lots []tags.Number, closed *event.RunClosed) {
+func (m *model) ends(seq uint64, n tags.Number, station string, pieces int, lots []tags.Number, closed *event.RunClosed, coil *event.CoilClosed) {
 	of, one := m.share(n, station)
 	r := m.runs[of]
 	r.may = slices.Concat(r.may, lots)
 	one.done, one.pieces = true, pieces+one.lost
 	m.close(seq, of, closed)
+	m.closeCoil(seq, of, coil)
+}
+
+// cut is a bundle cut, from bars or from coil.
+func (m *model) cut(seq uint64, b event.CutDone, closed *event.RunClosed, coil *event.CoilClosed) {
+	w, station := m.work, ""
+	if b.Run != 0 {
+		station = m.runs[b.Run].station
+	}
+	m.ends(seq, b.Bundle, station, b.Pieces, b.Lots, closed, coil)
+	m.pieces[b.Bundle] = w.made[b.Bundle] + b.Pieces
+	w.before[seq], w.made[b.Bundle] = w.made[b.Bundle], 0
+	w.done[b.Bundle]++
 }
 
 // working folds how far bundles are.
@@ -75,18 +88,14 @@ func (m *model) working(seq uint64, e event.Event) {
 	w := m.work
 	switch b := e.Body.(type) {
 	case event.CutDone:
-		station := ""
-		if b.Run != 0 {
-			station = m.runs[b.Run].station
-		}
-		m.ends(seq, b.Bundle, station, b.Pieces, b.Lots, b.Closed)
-		m.pieces[b.Bundle] = w.made[b.Bundle] + b.Pieces
-		w.before[seq], w.made[b.Bundle] = w.made[b.Bundle], 0
-		w.done[b.Bundle]++
+		m.cut(seq, b, b.Closed, nil)
+	case event.CoilCut:
+		cut, _ := scan.CutOf(b)
+		m.cut(seq, cut, nil, &b.Closed)
 	case event.PartDone:
 		w.before[seq] = w.made[b.Bundle]
 		if scan.EndedRun(m, seq) != 0 {
-			m.ends(seq, b.Bundle, b.Station, b.Pieces, b.Lots, b.Closed)
+			m.ends(seq, b.Bundle, b.Station, b.Pieces, b.Lots, b.Closed, b.Coil)
 		}
 		w.made[b.Bundle] += b.Pieces
 		w.begun[b.Bundle] = false
@@ -123,12 +132,13 @@ func (m *model) unworked(seq uint64, u event.Undone) {
 		if !stays {
 			delete(m.lies[u.Bundle], r.station)
 		}
-	case event.CutDone:
+	case event.CutDone, event.CoilCut:
+		cut, _ := scan.CutOf(b)
 		w.done[u.Bundle]--
-		m.pieces[u.Bundle], w.made[u.Bundle] = b.Asked, w.before[u.Seq]
+		m.pieces[u.Bundle], w.made[u.Bundle] = cut.Asked, w.before[u.Seq]
 		m.again(scan.EndedRun(m, u.Seq), u)
-		if b.Rest != 0 {
-			m.void(b.Rest)
+		if cut.Rest != 0 {
+			m.void(cut.Rest)
 		}
 	case event.PartDone:
 		w.made[u.Bundle] = w.before[u.Seq]
@@ -154,12 +164,12 @@ func (m *model) again(of uint64, u event.Undone) {
 			break
 		}
 	}
-	if r.closed != nil {
+	if r.closed != nil || r.coil != nil {
 		r.may = r.before
 		if !r.said {
 			r.may = slices.Concat(r.may, m.lying(r.station, r.steel))
 		}
-		r.closed = nil
+		r.closed, r.coil = nil, nil
 		m.open[r.station] = of
 	}
 	m.plan(u.Bundle)
@@ -217,7 +227,7 @@ func (h *history) checkWork(p *view.Past, m *model) {
 		require.Equal(h, open != nil, len(at) > 0)
 		return true
 	})
-	for _, station := range []string{"S1", "S2", "S3", "B1", "B2", "Y1", "L1"} {
+	for _, station := range []string{"S1", "S2", "S3", "C1", "B1", "B2", "Y1", "L1"} {
 		var crew []tags.Number
 		for _, a := range p.Floor(station).Crew {
 			crew = append(crew, a.Person)

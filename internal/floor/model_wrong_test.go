@@ -52,9 +52,10 @@ func (m *model) parted(n, of tags.Number, pieces int) {
 func (m *model) mishap(seq uint64, e event.Event) {
 	k := m.kin
 	switch b := e.Body.(type) {
-	case event.CutDone:
-		if b.Rest != 0 {
-			m.parted(b.Rest, b.Bundle, b.Owed)
+	case event.CutDone, event.CoilCut:
+		cut, _ := scan.CutOf(b)
+		if cut.Rest != 0 {
+			m.parted(cut.Rest, cut.Bundle, cut.Owed)
 		}
 	case event.PiecesLost:
 		if b.Rest != 0 {

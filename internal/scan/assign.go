@@ -16,13 +16,16 @@ import (
 
 // assigning says whether the scan says which bars the bundle is.
 func (j *judge) assigning(b Bundle, l *Line) bool {
-	return j.scan.Do == Scanned && firstDraw(b.Steps(l)) < 0 && len(j.scan.Lots)+len(j.scan.Bars) > 0
+	return j.scan.Do == Scanned && firstDraw(b.Steps(l)) < 0 && len(j.scan.Lots)+len(j.scan.Bars)+len(j.scan.Coils) > 0
 }
 
 // assign records which bars a bundle is.
 func (j *judge) assign(b Bundle, l *Line) Outcome {
 	if len(b.Runs) > 0 {
 		return j.refuse(b.Number, "assigned already", title(b, l), lotList(Drawn(j.past, b)))
+	}
+	if coils := j.coils(j.scan.Lots); len(coils) > 0 || len(j.scan.Coils) > 0 {
+		return j.refuse(b.Number, "not of coil", title(b, l))
 	}
 	closed := event.RunClosed{Steel: l.Steel}
 	said := len(j.scan.Bars) > 0 || len(j.scan.Lots) == 1

@@ -48,6 +48,9 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	if out, gone := j.gone(b, l); gone {
 		return out
 	}
+	if route := j.reroute(b, l); route != nil {
+		return j.inOne(b, l, route)
+	}
 	next := b.Next(l)
 	if Step(next) != step {
 		return j.notNext(b, l, step)
@@ -172,7 +175,7 @@ func Drawn(past Past, b Bundle) []tags.Number {
 func lacking(past Past, b Bundle) bool {
 	return slices.ContainsFunc(b.Runs, func(seq uint64) bool {
 		r, _ := past.Run(seq)
-		return r.Missing > 0
+		return r.Missing > 0 || r.Lacking > 0
 	})
 }
 

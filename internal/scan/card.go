@@ -23,7 +23,11 @@ type Card struct {
 	Plan    []Pattern // of the whole run
 	Bring   []Bring   // lots that the plan takes bars from, those on the feeds first
 	Short   []Want    // pieces that no stock on hand serves; the plan has them on stock that the plant buys
-	Gauges  []Gauge   // for each length of the run, that of this bundle first; none at a table without stops
+	// Of a bundle that is cut from coil there is no plan of bars.
+	Coil    bool
+	Mass    bar.Mass // that its pieces need
+	Lacking bar.Mass // of that, what no coil on hand serves
+	Gauges  []Gauge  // for each length of the run, that of this bundle first; none at a table without stops
 }
 
 // Bring is a lot to cut from.
@@ -32,7 +36,8 @@ type Bring struct {
 	Place string // name of the place, "" when not known
 	Feed  string // the feed of this station that it lies on
 	Heats heat.Draw
-	Bars  int // that the plan takes
+	Bars  int      // that the plan takes
+	Mass  bar.Mass // of coil, that the bundle takes
 }
 
 // mostLots is how many lots of the yard a card looks at: the oldest ones.
@@ -72,6 +77,12 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 		c.Members = append(c.Members, Member{Bundle: c.Bundle.Number, Length: c.Line.Length, Pieces: c.Bundle.ToDo()})
 	}
 	c.gauge(at)
+	onFeed := (&judge{past: past}).coils(lots)
+	onFeed = slices.DeleteFunc(onFeed, func(n tags.Number) bool { l, _ := past.Lot(n); return !steel.Matches(l.Steel) })
+	if len(c.Members) == 1 && (len(onFeed) > 0 || c.Step == string(CutAndBend)) {
+		c.fromCoil(past, floor, onFeed)
+		return
+	}
 	var wants []Want
 	for _, m := range c.Members {
 		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})

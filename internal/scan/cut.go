@@ -42,7 +42,7 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 		return j.next(floor, run, b, l)
 	}
 	// Pieces that are counted are cut, whatever steel lies on the table: they get a run of their own.
-	aside := open && (run.Steel != l.Steel || j.scan.Deed) && j.scan.Pieces > 0
+	aside := open && (run.Steel != l.Steel || j.scan.Deed || j.alone(run)) && j.scan.Pieces > 0
 	table := ""
 	if aside {
 		table = title(j.openMember(run))
@@ -95,7 +95,7 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 	switch {
 	case len(lots) == 0:
 		look(&out.Answer, "bring stock", l.Steel)
-	case longest < l.Length:
+	case longest < l.Length && len(j.coils(lots)) == 0:
 		look(&out.Answer, "too short", j.length(l.Length), l.Steel)
 	}
 	return out
@@ -127,7 +127,7 @@ func (j *judge) mayStart(floor Floor, run Run, b Bundle, l *Line) ([]tags.Number
 	if p := j.scan.Pocket; p != "" && !slices.Contains(j.at.Pockets, p) {
 		return nil, j.refuse(b.Number, "no pocket", j.at.Title, cut(p, 40), join(j.at.Pockets))
 	}
-	if floor.Run != 0 && run.Steel != l.Steel {
+	if floor.Run != 0 && (run.Steel != l.Steel || j.alone(run)) {
 		first, line := j.openMember(run)
 		return nil, j.refuse(b.Number, "other run", j.at.Title, title(first, line), run.Left())
 	}
@@ -136,7 +136,7 @@ func (j *judge) mayStart(floor Floor, run Run, b Bundle, l *Line) ([]tags.Number
 		return nil, out
 	}
 	if len(lots) == 0 && wrong != "" {
-		return nil, j.refuse(b.Number, "wrong steel", wrong, title(b, l), l.Steel, j.bring(l))
+		return nil, j.refuse(b.Number, "wrong steel", wrong, title(b, l), l.Steel, j.bring(b, l))
 	}
 	if h, held := j.held(b, lots); held {
 		return lots, j.refuseHeld(b.Number, title(b, l), h)
@@ -195,10 +195,10 @@ func (j *judge) rulesAtStart(b Bundle, l *Line, lots []tags.Number) Outcome {
 }
 
 // bring names the steel to fetch with the oldest lot and its place.
-func (j *judge) bring(l *Line) string {
+func (j *judge) bring(b Bundle, l *Line) string {
 	says := l.Steel.String()
 	j.past.LotsOf(l.Steel, func(lot heat.Lot) bool {
-		if lot.Length < l.Length {
+		if lot.Coil() != (b.Next(l) == string(CutAndBend)) || !lot.Coil() && lot.Length < l.Length {
 			return true
 		}
 		if name, ok := j.past.Place(lot.Place); ok {
@@ -229,6 +229,9 @@ func (j *judge) cutting(floor Floor, run Run, b Bundle, l *Line) Outcome {
 			Show:   b.Number, Run: run.Seq,
 		}
 	}
+	if len(run.Members) > 1 && j.saysCoil() {
+		return j.refuse(b.Number, "coil apart", title(b, l))
+	}
 	out := j.done(Outcome{Show: b.Number, Run: run.Seq}, run, b, l)
 	if b.Station == j.at.Name {
 		j.soon(&out.Answer, b, l)
@@ -258,9 +261,7 @@ func (j *judge) cutElsewhere(floor Floor, shares []Run, b Bundle, l *Line) Outco
 	there := &judge{past: j.past, rules: j.rules}
 	was := there.undoStart(&u, b, run)
 	here := *j
-	if u.Closed != nil {
-		here.past = booked{j.past, u.Closed.Draws}
-	}
+	here.past = book(j.past, u)
 	b.Started, b.Runs = false, b.Runs[:len(b.Runs)-1]
 	out := here.begin(floor, b, l)
 	if out.Answer.Verdict == event.Refused {
@@ -272,18 +273,51 @@ func (j *judge) cutElsewhere(floor Floor, shares []Run, b Bundle, l *Line) Outco
 	return out
 }
 
-// booked is a past in which some more bars are drawn.
+// booked is a past in which some more bars and coil are drawn.
 type booked struct {
 	Past
-	draws []event.Draw
+	bars  []event.Draw
+	coils []event.MassDraw
+}
+
+// book is the past with what an event draws.
+func book(past Past, e event.Body) Past {
+	b := booked{Past: past}
+	closed := func(bars *event.RunClosed, coil *event.CoilClosed) {
+		if bars != nil {
+			b.bars = bars.Draws
+		}
+		if coil != nil {
+			b.coils = coil.Draws
+		}
+	}
+	switch e := e.(type) {
+	case event.CutDone:
+		closed(e.Closed, nil)
+	case event.CoilCut:
+		closed(nil, &e.Closed)
+	case event.PartDone:
+		closed(e.Closed, e.Coil)
+	case event.Undone:
+		closed(e.Closed, nil)
+	}
+	if len(b.bars)+len(b.coils) == 0 {
+		return past
+	}
+	return b
 }
 
 // Lot finds a stock lot as it is after the draws.
 func (p booked) Lot(n tags.Number) (heat.Lot, bool) {
 	l, ok := p.Past.Lot(n)
-	for _, d := range p.draws {
+	for _, d := range p.bars {
 		if d.Lot == n {
 			l.Taken, l.Over = l.Taken+d.Bars, l.Over+d.Over
+		}
+	}
+	for _, d := range p.coils {
+		if d.Lot == n {
+			l.MassTaken, l.MassOver = l.MassTaken+d.Mass, l.MassOver+d.Over
 		}
 	}
 	return l, ok
@@ -335,21 +369,34 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 		}
 	}
 	lots := run.Lots
+	var coil *event.CoilClosed
 	if run.Left() > 0 {
 		e.Lots = further(run, j.scan.Lots)
 		lots = union(lots, e.Lots...)
+	} else if j.fromCoil(run) {
+		closed := j.closeCoil(&out.Answer, run, l)
+		if len(closed.Lots) > 0 {
+			lots = closed.Lots
+		}
+		coil = &closed
 	} else {
 		closed := j.close(&out.Answer, run, l)
 		if len(closed.Lots) > 0 {
 			lots = closed.Lots
 		}
 		e.Closed = &closed
+		if j.scan.Scrap > 0 {
+			look(&out.Answer, "scrap not counted", title(b, l), j.mass(j.scan.Scrap))
+		}
 	}
 	j.afterTheDeed(&out.Answer, b, l, lots)
-	if part {
+	switch {
+	case part:
 		out.Events = append(out.Events, event.PartDone{Station: run.Station, Bundle: b.Number, Step: b.Next(l), Pieces: pieces,
-			Run: run.Seq, Closed: e.Closed, Lots: e.Lots})
-	} else {
+			Run: run.Seq, Closed: e.Closed, Lots: e.Lots, Coil: coil})
+	case coil != nil:
+		out.Events = append(out.Events, event.CoilCut{Run: e.Run, Bundle: e.Bundle, Pieces: e.Pieces, Rest: e.Rest, Owed: e.Owed, Closed: *coil, Asked: e.Asked})
+	default:
 		out.Events = append(out.Events, e)
 	}
 	return out
@@ -359,15 +406,7 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 // as the first-fit plan has it, and marked as assumed where several lots could have given the bars.
 func (j *judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 	closed := event.RunClosed{}
-	lots := run.Lots
-	if len(j.scan.Bars) > 0 {
-		lots = nil
-		for _, d := range j.scan.Bars {
-			lots = append(lots, d.Lot)
-		}
-	} else if len(j.scan.Lots) > 0 {
-		lots = j.scan.Lots
-	}
+	lots, said := j.drawnFrom(run)
 	var wants []Want
 	var pieces bar.Length
 	for _, m := range run.Members {
@@ -441,7 +480,7 @@ func (j *judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 		}
 		lots = union(run.Lots, lots...) // what is missing may be of any
 	}
-	if len(j.scan.Bars) > 0 || len(j.scan.Lots) > 0 {
+	if said {
 		closed.Lots = lots
 	}
 	if len(lots) == 0 {

@@ -159,7 +159,7 @@ func (j *judge) typed() Outcome {
 		}
 	}
 	s.Lots, s.Bars = lots, bars
-	return Outcome{}
+	return j.typedCoil()
 }
 
 // union adds what is not there yet.
@@ -217,7 +217,7 @@ func (j *judge) twice(n tags.Number) bool {
 			return false // another bundle of it than before
 		}
 	}
-	return s.Do == Scanned && !s.Deed && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && s.Remnants == nil &&
+	return s.Do == Scanned && !s.Deed && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && len(s.Coils) == 0 && s.Scrap == 0 && s.Remnants == nil &&
 		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
 		within(s.At, j.lastRead(n), j.rules.Pause)
 }

@@ -646,7 +646,11 @@ func balanced(t *testing.T, p *past, s scan.Scan, out scan.Outcome) {
 		case event.CutDone:
 			done = event.PartDone{Bundle: e.Bundle, Pieces: e.Pieces, Run: e.Run, Closed: e.Closed}
 		case event.PartDone:
-			done = e
+			if done = e; e.Coil != nil {
+				weighs(t, p, e.Bundle, e.Pieces, *e.Coil)
+			}
+		case event.CoilCut:
+			weighs(t, p, e.Bundle, e.Pieces, e.Closed)
 		}
 		c := done.Closed
 		if c == nil {

@@ -28,7 +28,7 @@ func (j *judge) late(o Outcome) Outcome {
 	s := j.scan
 	d := event.ScanDisputed{
 		Number: o.Show, Do: string(s.Do), Pieces: s.Pieces, Feed: s.Feed, Pocket: s.Pocket, Lots: s.Lots, Bars: s.Bars,
-		Remnants: s.Remnants, Gone: s.Gone, Why: s.Why, Load: j.dev.Load, Put: j.dev.Put,
+		Remnants: s.Remnants, Gone: s.Gone, Why: s.Why, Coils: s.Coils, Scrap: s.Scrap, Load: j.dev.Load, Put: j.dev.Put,
 	}
 	what := o.Show.String()
 	if b, ok := j.past.Bundle(o.Show); ok {

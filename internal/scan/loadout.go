@@ -97,9 +97,7 @@ func (j *judge) cutUnscanned(out *Outcome, b Bundle, l *Line) Bundle {
 			one := here
 			one.scan.Pieces = 0
 			over, was := one.over(run, b, l)
-			if over.Closed != nil {
-				here.past = booked{here.past, over.Closed.Draws}
-			}
+			here.past = book(here.past, over)
 			out.Events = append(out.Events, over)
 			out.Answer.Notes = append(out.Answer.Notes, was.Notes...)
 			continue
@@ -109,7 +107,7 @@ func (j *judge) cutUnscanned(out *Outcome, b Bundle, l *Line) Bundle {
 		done.Answer.Notes = append(done.Answer.Notes, out.Answer.Notes...)
 		done.Events = append(out.Events, done.Events...)
 		*out = done
-		b.Pieces, b.Made, b.Started, b.Done = b.Made+done.Events[len(done.Events)-1].(event.CutDone).Pieces, 0, false, 1
+		b.Pieces, b.Made, b.Started, b.Done = max(b.Pieces, b.Made), 0, false, b.Done+1 // all that was asked for, since nobody counted
 	}
 	return b
 }

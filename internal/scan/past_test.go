@@ -56,7 +56,7 @@ func (p *past) Person(n tags.Number) bool                { return p.people[n] }
 func (p *past) Alias(s string) (tags.Number, bool)       { n, ok := p.aliases[s]; return n, ok }
 func (p *past) Lot(n tags.Number) (heat.Lot, bool)       { l, ok := p.lots[n]; return l, ok }
 func (p *past) Certs(k heat.Key) []heat.Cert             { return p.certs[k] }
-func (p *past) Cut(seq uint64) (event.CutDone, bool)     { c, ok := p.cuts[seq]; return c, ok }
+func (p *past) Cut(seq uint64) (event.CutDone, bool)     { return scan.CutOf(p.Body(seq)) }
 func (p *past) Scanned(seq uint64) (string, int64) {
 	r := p.scanned[seq]
 	return r.Station, r.At
@@ -77,6 +77,10 @@ func (p *past) RunsOf(lot tags.Number) (out []uint64) {
 	return out
 }
 
+func (p *past) CoilClosing(r scan.Run) event.CoilClosed {
+	c, _ := p.bodies[r.By].(event.CoilCut)
+	return c.Closed
+}
 func (p *past) Parts(n tags.Number) []tags.Number { return p.parts[n] }
 
 // Body is what happened at a sequence: those below 10,000 are starts, as run gives them.
@@ -177,6 +181,7 @@ func rules() scan.Rules {
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "B2", Title: "Bender 2", Does: []scan.Work{"bend"}},
 			{Name: "B3", Title: "Bender 3", Does: []scan.Work{"bend"}, Single: true},
+			{Name: "C1", Title: "Stirrup machine", Does: []scan.Work{"cut and bend"}, Feeds: []string{"A"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
 			{Name: "Y2", Title: "Back yard", Does: []scan.Work{scan.Yard}},

@@ -60,6 +60,9 @@ func Reassign(past Lines, rules Rules, n tags.Number, to *Line, instead tags.Num
 	if !ok {
 		return e, a, refusal("bundle", "%v has had done: %s; %s wants: %s", n, routeText(done), to.Mark, routeText(to.Route))
 	}
+	if len(b.Runs) > 0 && firstDraw(done) < 0 && firstDraw(rest) >= 0 {
+		return e, a, refusal("bundle", "%v is bars as they came, and %s is made of what its step %q takes from a feed", n, to.Mark, rest[firstDraw(rest)])
+	}
 	if own := append(slices.Clone(done), rest...); !slices.Equal(own, to.Route) {
 		e.Route = own
 	}

@@ -50,6 +50,10 @@ func TestReassign(t *testing.T) {
 		{"another beginning", func(p *past) { p.lines[5].Route = []string{"saw"} }, 0, "bundle", nil, event.BundleReassigned{}},
 		{"cut, where it is cut and bent in one", func(p *past) { p.lines[5].Route = []string{"cut and bend", "tie"} }, 0, "", []string{"reassigned"},
 			event.BundleReassigned{Instead: bundle(51), Route: []string{"cut", "bend", "tie"}}},
+		{"bars as they came, where the line cuts", func(p *past) {
+			p.change(bundle(11), func(b *scan.Bundle) { b.Done, b.Route, b.Progress = 0, []string{}, nil })
+			p.assigned(bundle(11), 1)
+		}, 0, "bundle", nil, event.BundleReassigned{}},
 		{"other steel", func(p *past) { p.lines[5].Steel = low }, 0, "line", nil, event.BundleReassigned{}},
 		{"another length", func(p *past) { p.lines[5].Length = 9 * bar.Foot }, 0, "line", nil, event.BundleReassigned{}},
 		{"another shape", func(p *past) { p.lines[5].Shape = bar.Shape{Code: "2", Edition: "ACI 315-99"} }, 0, "line", nil, event.BundleReassigned{}},

@@ -147,7 +147,7 @@ func take(past Past, rules Rules, s Settling) (Outcome, error) {
 	}
 	x := Scan{
 		Read: tags.Scan{Number: d.Number, Text: d.Number.Digits()}, Station: e.Station, Device: e.Device, At: happened(e), Do: Do(d.Do),
-		Pieces: d.Pieces, Feed: d.Feed, Lots: d.Lots, Bars: d.Bars, Remnants: d.Remnants, Gone: d.Gone, Why: d.Why, Deed: true,
+		Pieces: d.Pieces, Feed: d.Feed, Lots: d.Lots, Bars: d.Bars, Remnants: d.Remnants, Coils: d.Coils, Scrap: d.Scrap, Gone: d.Gone, Why: d.Why, Deed: true,
 	}
 	if d.Number == 0 {
 		x.Read, x.Wrong = s.Reader.Read(d.Text)

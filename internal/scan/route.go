@@ -95,3 +95,42 @@ func (b Bundle) Draws(l *Line) bool {
 	route := b.Steps(l)
 	return b.Done < len(route) && firstDraw(route) == b.Done
 }
+
+// reroute is the route that a bundle gets at a station that does in one step what the route has in two,
+// cut and bend, or the other way round; nil where it has the right one. A part that is done already ties
+// it to its route.
+func (j *judge) reroute(b Bundle, l *Line) []string {
+	route := b.Steps(l)
+	if !b.Draws(l) || b.Made > 0 || j.scan.Do != Scanned && j.scan.Do != Part || j.at.Can(Work(b.Next(l))) {
+		return nil
+	}
+	rest := route[b.Done+1:]
+	switch {
+	case b.Next(l) == string(Cut) && len(rest) > 0 && rest[0] == string(Bend) && j.at.Can(Work(CutAndBend)):
+		return slices.Concat(route[:b.Done], []string{string(CutAndBend)}, rest[1:])
+	case b.Next(l) == string(CutAndBend) && j.at.Can(Work(Cut)):
+		return slices.Concat(route[:b.Done], []string{string(Cut), string(Bend)}, rest)
+	}
+	return nil
+}
+
+// inOne judges a bundle that gets such a route with the scan. A plain shear does not begin what is to be
+// cut and bent in one; pieces that are counted there are cut already.
+func (j *judge) inOne(b Bundle, l *Line, route []string) Outcome {
+	split := b.Next(l) == string(CutAndBend)
+	if split && j.scan.Pieces == 0 {
+		return j.refuse(b.Number, "one step for both", title(b, l), j.stationsFor(string(CutAndBend)), routeText(route), b.Number)
+	}
+	b.Route = route
+	out := j.cut(b, l)
+	if out.Answer.Verdict == event.Refused || len(out.Events) == 0 {
+		return out
+	}
+	out.Events = slices.Insert(out.Events, 0, event.Body(event.RouteSet{Bundle: b.Number, Route: route}))
+	if split {
+		look(&out.Answer, "cut only", title(b, l), routeText(route))
+	} else {
+		out.Answer.Notes = append(out.Answer.Notes, note("both in one", title(b, l)))
+	}
+	return out
+}

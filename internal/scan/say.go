@@ -46,13 +46,27 @@ func fill(s string, args []string, lang Lang) string {
 	}
 	for i, a := range args {
 		if lang == Spanish {
-			if w, ok := words[a]; ok {
-				a = w
-			}
+			a = inSpanish(a)
 		}
 		s = strings.ReplaceAll(s, "{"+itoa(i)+"}", a)
 	}
 	return s
+}
+
+// inSpanish is a word that fills a gap, or several with commas between them, in Spanish where it has one.
+func inSpanish(a string) string {
+	if w, ok := words[a]; ok {
+		return w
+	}
+	all := strings.Split(a, ", ")
+	for i, one := range all {
+		w, ok := words[one]
+		if !ok {
+			return a
+		}
+		all[i] = w
+	}
+	return strings.Join(all, ", ")
 }
 
 // words are the Spanish of what fills a gap.

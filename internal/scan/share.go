@@ -100,9 +100,7 @@ func (j *judge) take(floor Floor, b Bundle, l *Line) Outcome {
 	over, was := j.over(others[0], b, l)
 	here := *j
 	here.scan.Do, here.scan.Pieces = Scanned, 0
-	if over.Closed != nil {
-		here.past = booked{j.past, over.Closed.Draws}
-	}
+	here.past = book(j.past, over)
 	b.Made += over.Pieces
 	if len(shares) > 1 { // it is cut here already
 		out := Outcome{Answer: answer(event.Accepted, "taken over", title(b, l), over.Station, over.Pieces), Show: b.Number, Run: floor.Run}
@@ -134,8 +132,13 @@ func (j *judge) over(run Run, b Bundle, l *Line) (event.PartDone, event.Answer) 
 	m.Done, m.Pieces = true, e.Pieces+m.Lost
 	if run.Left() == 0 {
 		there := &judge{past: j.past, rules: j.rules}
-		closed := there.close(&a, run, l)
-		e.Closed = &closed
+		if there.fromCoil(run) {
+			closed := there.closeCoil(&a, run, l)
+			e.Coil = &closed
+		} else {
+			closed := there.close(&a, run, l)
+			e.Closed = &closed
+		}
 	}
 	return e, a
 }
@@ -163,9 +166,9 @@ func (j *judge) takeWork(b Bundle, l *Line, step Step) Outcome {
 // next judges the next bundle at a station whose runs are of one: what lies on the table is cut, all of
 // it, if this one may start.
 func (j *judge) next(floor Floor, run Run, b Bundle, l *Line) Outcome {
-	events, a, draws := j.closeAll(run)
+	events, a, past := j.closeAll(run)
 	here := *j
-	here.past = booked{j.past, draws}
+	here.past = past
 	floor.Run = 0
 	out := here.begin(floor, b, l)
 	if out.Answer.Verdict == event.Refused {
@@ -179,8 +182,9 @@ func (j *judge) next(floor Floor, run Run, b Bundle, l *Line) Outcome {
 }
 
 // closeAll closes a run with every bundle of it at full count.
-func (j *judge) closeAll(run Run) (events []event.Body, all event.Answer, draws []event.Draw) {
+func (j *judge) closeAll(run Run) (events []event.Body, all event.Answer, past Past) {
 	was := *j
+	past = j.past
 	was.scan = Scan{Station: j.scan.Station, Device: j.scan.Device, At: j.scan.At}
 	run.Members = slices.Clone(run.Members)
 	for i := range run.Members {
@@ -199,12 +203,10 @@ func (j *judge) closeAll(run Run) (events []event.Body, all event.Answer, draws 
 		all.Notes = append(all.Notes, out.Answer.Notes...)
 		events = append(events, out.Events...)
 		for _, e := range out.Events {
-			if c := closedBy(e); c != nil {
-				draws = c.Draws
-			}
+			past = book(past, e)
 		}
 	}
-	return events, all, draws
+	return events, all, past
 }
 
 // endLast ends the step of the bundle whose card is shown, at full count, as another one is begun.
@@ -225,17 +227,6 @@ func (j *judge) endLast(out *Outcome, next Bundle) {
 	if h, held := j.held(b, Drawn(j.past, b)); held {
 		look(&out.Answer, "held while worked", title(b, l), h.Reason)
 	}
-}
-
-// closedBy is how a run closed with an event, nil if it did not.
-func closedBy(e event.Body) *event.RunClosed {
-	switch e := e.(type) {
-	case event.CutDone:
-		return e.Closed
-	case event.PartDone:
-		return e.Closed
-	}
-	return nil
 }
 
 // soon looks at a bundle that was done sooner after its start than anybody makes one. With a count, a

@@ -167,6 +167,7 @@ type Run struct {
 	By      uint64        // sequence of the event that closed it
 	Before  []tags.Number // candidates before the closing said others
 	Mended  uint64        // sequence of the newest event that restated it
+	Lacking bar.Mass      // of a run from coil: mass of the pieces that no recorded coil accounts for
 }
 
 // Left counts the members that are not done.
@@ -281,6 +282,8 @@ type Past interface {
 	Closing(Run) event.RunClosed
 	// Cut is the CutDone with this sequence, and Part the PartDone. Each names its run, if it has one.
 	Cut(seq uint64) (event.CutDone, bool)
+	// CoilClosing is how a run from coil closed; the zero value of any other.
+	CoilClosing(Run) event.CoilClosed
 	// Body is what happened at a sequence.
 	Body(seq uint64) event.Body
 	// Rests is how many numbers were parted from the bundle and from those parted from it: the next is
@@ -333,6 +336,9 @@ type Scan struct {
 	Lots []tags.Number
 	// Bars says how many bars of each lot a run took, at its last bundle.
 	Bars []event.Draw
+	// Coils says how much of each coil a run took, and Scrap how much of it was scrap.
+	Coils []event.MassDraw
+	Scrap bar.Mass
 	// Remnants says what a run left; nil is as planned.
 	Remnants []event.Remnant
 	Gone     bool   // the truck has left already

@@ -67,7 +67,7 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		closed := j.undoStart(&u, b, run)
 		a.Verdict, a.Notes = closed.Verdict, append(a.Notes, closed.Notes...)
 		return u, a, nil
-	case event.CutDone, event.PartDone:
+	case event.CutDone, event.CoilCut, event.PartDone:
 	default:
 		return u, a, nil
 	}
@@ -82,7 +82,7 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 	if run.By != 0 && !run.Said {
 		// What was charged while the run was closed may be cut in it from now on.
 		again := run
-		if len(past.Closing(run).Lots) > 0 {
+		if len(past.Closing(run).Lots)+len(past.CoilClosing(run).Lots) > 0 {
 			again.Lots = run.Before
 		}
 		for _, lot := range past.Floor(run.Station).Lots() {
@@ -94,10 +94,26 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 	return u, a, nil
 }
 
+// CutOf is the CutDone that a body is, or what one from coil has in common with it.
+func CutOf(body event.Body) (event.CutDone, bool) {
+	switch b := body.(type) {
+	case event.CutDone:
+		return b, true
+	case event.CoilCut:
+		return event.CutDone{Run: b.Run, Bundle: b.Bundle, Pieces: b.Pieces, Rest: b.Rest, Owed: b.Owed, Asked: b.Asked}, true
+	}
+	return event.CutDone{}, false
+}
+
 // EndedRun is the run in which the event at a sequence ended a share of a bundle; 0 where it did not.
 func EndedRun(past interface{ Body(uint64) event.Body }, seq uint64) uint64 {
 	switch b := past.Body(seq).(type) {
 	case event.CutDone:
+		if b.Run == 0 {
+			return seq - 1
+		}
+		return b.Run
+	case event.CoilCut:
 		if b.Run == 0 {
 			return seq - 1
 		}

@@ -281,6 +281,8 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.CutDone:
 		return b.Bundle
+	case event.CoilCut:
+		return b.Bundle
 	case event.PartDone:
 		return b.Bundle
 	case event.CrewJoined:
@@ -373,7 +375,7 @@ func (a *apply) body() {
 		a.history(b.Number)
 	case event.FeedCharged, event.FeedEmptied:
 		a.feed()
-	case event.RunOpened, event.RunJoined, event.CardShown, event.CutDone, event.PartDone, event.StepStarted, event.StepDone, event.Undone:
+	case event.RunOpened, event.RunJoined, event.CardShown, event.CutDone, event.CoilCut, event.PartDone, event.StepStarted, event.StepDone, event.Undone:
 		a.work()
 	case event.CrewJoined:
 		a.crew(b.Station, b.Person, true)

@@ -325,8 +325,23 @@ func (p *Past) Closing(r scan.Run) event.RunClosed {
 
 // Cut is the bundle cut at a sequence, if that is what happened there.
 func (p *Past) Cut(seq uint64) (event.CutDone, bool) {
-	b, ok := p.Event(seq).Body.(event.CutDone)
-	return b, ok
+	return scan.CutOf(p.Event(seq).Body)
+}
+
+// CoilClosing is how a run from coil closed, read from the record; the zero value of any other.
+func (p *Past) CoilClosing(r scan.Run) event.CoilClosed {
+	if r.By == 0 {
+		return event.CoilClosed{}
+	}
+	switch b := p.Event(r.By).Body.(type) {
+	case event.CoilCut:
+		return b.Closed
+	case event.PartDone:
+		if b.Coil != nil {
+			return *b.Coil
+		}
+	}
+	return event.CoilClosed{}
 }
 
 // Body is what happened at a sequence.

@@ -10,7 +10,7 @@ import (
 )
 
 // made books what a run made of a bundle, and how it closed, if it did.
-func (a *apply) made(r *scan.Run, n tags.Number, pieces int, lots []tags.Number, closed *event.RunClosed) {
+func (a *apply) made(r *scan.Run, n tags.Number, pieces int, lots []tags.Number, closed *event.RunClosed, coil *event.CoilClosed) {
 	r.Members = slices.Clone(r.Members)
 	for i := range r.Members {
 		if m := &r.Members[i]; m.Bundle == n && !m.Done {
@@ -21,6 +21,9 @@ func (a *apply) made(r *scan.Run, n tags.Number, pieces int, lots []tags.Number,
 	if closed != nil {
 		a.close(r, closed)
 	}
+	if coil != nil {
+		a.closeCoil(r, coil)
+	}
 }
 
 // partDone books a part of a step.
@@ -28,7 +31,7 @@ func (a *apply) partDone(b event.PartDone) {
 	if seq := a.partRun(b); seq != 0 {
 		card := tags.Number(0)
 		a.run(seq, func(r *scan.Run) {
-			a.made(r, b.Bundle, b.Pieces, b.Lots, b.Closed)
+			a.made(r, b.Bundle, b.Pieces, b.Lots, b.Closed, b.Coil)
 			card = toMake(*r)
 		})
 		a.floor(b.Station, func(f *scan.Floor) {
@@ -37,7 +40,7 @@ func (a *apply) partDone(b event.PartDone) {
 			}
 			switch {
 			case f.Run != seq:
-			case b.Closed != nil:
+			case b.Closed != nil || b.Coil != nil:
 				f.Run, f.Card = 0, 0
 			case b.Over && f.Card == b.Bundle:
 				f.Card = card

@@ -41,7 +41,10 @@ func (a *apply) work() {
 		a.floor(b.Station, func(f *scan.Floor) { f.Card = b.Bundle })
 		a.history(b.Bundle)
 	case event.CutDone:
-		a.cutDone(b)
+		a.cutDone(b, nil)
+	case event.CoilCut:
+		cut, _ := scan.CutOf(b)
+		a.cutDone(cut, &b.Closed)
 	case event.PartDone:
 		a.partDone(b)
 	case event.StepStarted:
@@ -65,7 +68,8 @@ func (a *apply) begin(n tags.Number, run uint64, station, pocket string) {
 	})
 }
 
-func (a *apply) cutDone(b event.CutDone) {
+// cutDone books a bundle cut, from bars or with coil from coil.
+func (a *apply) cutDone(b event.CutDone, coil *event.CoilClosed) {
 	seq := b.Run
 	if seq == 0 {
 		seq = a.seq - 1
@@ -73,7 +77,7 @@ func (a *apply) cutDone(b event.CutDone) {
 	station := ""
 	a.run(seq, func(r *scan.Run) {
 		station = r.Station
-		a.made(r, b.Bundle, b.Pieces, b.Lots, b.Closed)
+		a.made(r, b.Bundle, b.Pieces, b.Lots, b.Closed, coil)
 	})
 	a.progress(b.Bundle, func(x *scan.Bundle) {
 		x.Started, x.Done, x.Pieces, x.Made = false, x.Done+1, x.Made+b.Pieces, 0
@@ -84,7 +88,7 @@ func (a *apply) cutDone(b event.CutDone) {
 		a.remainder(a.owing(x), b.Rest, b.Owed, func(*scan.Bundle) {})
 	}
 	a.floor(station, func(f *scan.Floor) {
-		if b.Closed == nil {
+		if b.Closed == nil && coil == nil {
 			return
 		}
 		if f.Closed = max(f.Closed, a.when()); f.Run == seq {
@@ -140,6 +144,21 @@ func (a *apply) close(r *scan.Run, c *event.RunClosed) {
 	}
 }
 
+// closeCoil books what a run drew from coil.
+func (a *apply) closeCoil(r *scan.Run, c *event.CoilClosed) {
+	r.By, r.Lacking = a.seq, c.Missing
+	if len(c.Lots) > 0 {
+		r.Before, r.Lots = r.Lots, c.Lots
+		a.relot(r.Seq, r.Before, r.Lots)
+	}
+	for _, d := range c.Draws {
+		a.lot(d.Lot, func(l *heat.Lot) {
+			l.MassTaken += d.Mass
+			l.MassOver += d.Over
+		})
+	}
+}
+
 // relot moves the index of a run from some lots to others.
 func (a *apply) relot(run uint64, from, to []tags.Number) {
 	for _, n := range from {
@@ -163,11 +182,18 @@ func (a *apply) reopen(r *scan.Run) {
 		// It stays a child of its parents: a run may name it as a candidate, though none of it was drawn.
 		a.lot(m.Lot, func(l *heat.Lot) { l.Gone = true })
 	}
-	if len(closed.Lots) > 0 {
+	coil := a.CoilClosing(*r)
+	for _, d := range coil.Draws {
+		a.lot(d.Lot, func(l *heat.Lot) {
+			l.MassTaken -= d.Mass
+			l.MassOver -= d.Over
+		})
+	}
+	if len(closed.Lots)+len(coil.Lots) > 0 {
 		a.relot(r.Seq, r.Lots, r.Before)
 		r.Lots, r.Before = r.Before, nil
 	}
-	r.By, r.Missing = 0, 0
+	r.By, r.Missing, r.Lacking = 0, 0, 0
 }
 
 // undo takes back the newest progress of a bundle.
@@ -191,18 +217,10 @@ func (a *apply) undo(u event.Undone) {
 		back(a.unstart)
 		a.refall(u.Bundle)
 	case event.CutDone:
-		asked := b.Asked
-		if rest, _ := a.Bundle(b.Rest); a.fell(rest) {
-			asked -= b.Owed // the list was revised since, and what was missing is owed elsewhere
-		}
-		back(func(x *scan.Bundle) {
-			x.Done--
-			x.Pieces, x.Made = asked, a.madeOf(*x)
-		})
-		a.resume(scan.EndedRun(a.Past, u.Seq), u)
-		if b.Rest != 0 {
-			a.drop(b.Rest)
-		}
+		a.uncut(u, b, back)
+	case event.CoilCut:
+		cut, _ := scan.CutOf(b)
+		a.uncut(u, cut, back)
 	case event.PartDone:
 		back(func(x *scan.Bundle) { x.Made = a.madeOf(*x) })
 		if seq := scan.EndedRun(a.Past, u.Seq); seq != 0 {
@@ -232,6 +250,22 @@ func (a *apply) undo(u event.Undone) {
 		a.mishapUndone(u.Bundle, b)
 	default:
 		a.fail(fmt.Errorf("record %d (%v) is no progress", u.Seq, what.Body.Kind()))
+	}
+}
+
+// uncut takes a bundle cut back, and voids what it lacked.
+func (a *apply) uncut(u event.Undone, b event.CutDone, back func(func(*scan.Bundle))) {
+	asked := b.Asked
+	if rest, _ := a.Bundle(b.Rest); a.fell(rest) {
+		asked -= b.Owed // the list was revised since, and what was missing is owed elsewhere
+	}
+	back(func(x *scan.Bundle) {
+		x.Done--
+		x.Pieces, x.Made = asked, a.madeOf(*x)
+	})
+	a.resume(scan.EndedRun(a.Past, u.Seq), u)
+	if b.Rest != 0 {
+		a.drop(b.Rest)
 	}
 }
 

@@ -31,6 +31,8 @@ var words = map[string][2]string{
 	"feed":         {"Feed", "Alimentador"},
 	"pocket":       {"Pocket", "Casilla"},
 	"coil":         {"coil", "rollo"},
+	"coil needed":  {"Coil needed", "Rollo necesario"},
+	"coil lacking": {"Not on hand", "No hay"},
 	"gauge":        {"Gauge", "Tope"},
 	"out":          {"out", "hacia afuera"},
 	"first stop":   {"shorter than the first stop", "más corto que el primer tope"},

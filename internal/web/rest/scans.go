@@ -51,6 +51,22 @@ func (a *ops) scanOf(b api.Scan) (scan.Scan, error) {
 	if x.Bars, err = drawn(b.Bars); err != nil {
 		return x, err
 	}
+	for i, d := range b.Coils {
+		at := fmt.Sprintf("body.coils[%d]", i)
+		one := event.MassDraw{}
+		if one.Lot, err = oneNumber(at+".lot", d.Lot, tags.Stock); err != nil {
+			return x, err
+		}
+		if one.Mass, err = bar.ParseMass(d.Weight); err != nil {
+			return x, invalid(at+".weight", err.Error())
+		}
+		x.Coils = append(x.Coils, one)
+	}
+	if b.Scrap != "" {
+		if x.Scrap, err = bar.ParseMass(b.Scrap); err != nil {
+			return x, invalid("body.scrap", err.Error())
+		}
+	}
 	if b.Remnants != nil {
 		x.Remnants = []event.Remnant{}
 	}
@@ -168,8 +184,18 @@ func (a *ops) card(p *view.Past, station string, n tags.Number) *api.Card {
 		}
 		out.Plan = append(out.Plan, cut)
 	}
+	if c.Coil {
+		out.Coil, out.NeedKG, out.Need = true, c.Mass.Kilograms(), c.Mass.Text(a.units())
+		if c.Lacking > 0 {
+			out.LackKG, out.Lack = c.Lacking.Kilograms(), c.Lacking.Text(a.units())
+		}
+	}
 	for _, b := range c.Bring {
-		out.Bring = append(out.Bring, api.Bring{Lot: b.Lot.Number.String(), Place: b.Place, Feed: b.Feed, Bars: b.Bars,
+		takes, left := "", ""
+		if b.Lot.Coil() {
+			takes, left = b.Mass.Text(a.units()), b.Lot.Weighs().Text(a.units())
+		}
+		out.Bring = append(out.Bring, api.Bring{Takes: takes, Left: left, Lot: b.Lot.Number.String(), Place: b.Place, Feed: b.Feed, Bars: b.Bars,
 			OnHand: b.Lot.OnHand(), Draw: draw(b.Heats, true), LengthMM: b.Lot.Length.MM(), Length: a.barLength(b.Lot)})
 	}
 	for _, w := range c.Short {
