@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"tagd/api"
+	"tagd/internal/plant"
 )
 
 type demoCmd struct {
@@ -26,11 +27,14 @@ type demoCmd struct {
 func (demoCmd) Help() string {
 	return `Usage: tagd demo [--once] [--out DIR] [--data DIR] [--listen HOST:PORT]
 
-Runs a day of an invented shop: two jobs with different rules about heats, three
-mills, eight heats, two bar lists with thirty lines. It starts "tagd serve" as a
-program of its own and drives it through the HTTP API as the shop's devices do:
-stock comes in, tags are printed, bars are cut, bent, loaded and shipped, things
-go wrong, and a hold is put on a heat of which a part has left.
+Runs two days of an invented shop: jobs with different rules about heats, three
+mills, bar lists with forty lines. It starts "tagd serve" as a program of its
+own and drives it through the HTTP API as the shop's devices do. On the first
+day stock comes in, tags are printed, bars are cut, bent, loaded and shipped,
+things go wrong, and a hold is put on a heat of which a part has left. On the
+second a mill's paper and a coil come, a shift ends in the middle of a bundle,
+pieces are spoilt, a tag is torn off, a charge was forgotten, a revision meets
+what is cut already, and a tablet has no network for an hour.
 
 It prints the story, scan by scan with the answers, and at the end where the
 held heat went. Into --out (out, if you do not say) it writes the tags as PNG
@@ -64,6 +68,9 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 			return err
 		}
 	}
+	if err := demoSettings(dir); err != nil {
+		return err
+	}
 	server, url, err := startServer(ctx, dir, c.Listen)
 	if err != nil {
 		return err
@@ -71,7 +78,7 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	defer server.stop()
 	d := &day{
 		ctx: ctx, c: &api.Client{Base: url}, out: c.Out, tell: s.out,
-		now: time.Now().Truncate(24 * time.Hour).Add(-10 * time.Hour), numbers: map[string]string{},
+		now: time.Now().Truncate(24 * time.Hour).Add(-34 * time.Hour), numbers: map[string]string{},
 	}
 	if err := d.run(); err != nil {
 		return err
@@ -87,6 +94,23 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	case err := <-server.ended:
 		return err
 	}
+}
+
+// demoSettings writes the settings of the invented shop: the usual ones, a second shear, and a machine that
+// cuts and bends from coil.
+func demoSettings(dir folder) error {
+	if err := os.MkdirAll(string(dir), 0o700); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(dir.path(settingsName), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, os.ErrExist) {
+		return nil // the person who named the folder has settings of their own
+	}
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(append(plant.Default(""), demoStations...))
+	return errors.Join(err, f.Close())
 }
 
 // child is a "tagd serve" that runs beside us.

@@ -14,7 +14,7 @@ import (
 	"tagd/api"
 )
 
-// day is the invented shop's day, driven through the API.
+// day is the invented shop's two days, driven through the API.
 type day struct {
 	ctx     context.Context
 	c       *api.Client
@@ -82,6 +82,7 @@ func (d *day) run() error {
 		d.open, d.receive, d.takeLists, d.printTags,
 		d.threeMarks, d.remnantAgain, d.twoHeats, d.oneHeatOnly, d.countDifference,
 		d.bend, d.trucks, d.hold, d.recall,
+		d.morning, d.paper, d.coil, d.shifts, d.spoilt, d.whole, d.forgotten, d.revise, d.offline, d.counting, d.evening,
 	}
 	for _, s := range steps {
 		if s(); d.err != nil {
@@ -168,6 +169,9 @@ func (d *day) takeLists() {
 		return
 	}
 	for _, f := range files {
+		if f.IsDir() {
+			continue // of the second day
+		}
 		data, err := demoLists.ReadFile("demo/" + f.Name())
 		if !d.must(err) {
 			return

@@ -7,13 +7,29 @@ import (
 
 // The invented shop: nobody of these exists.
 
-//go:embed demo/*.csv
+//go:embed demo/*.csv demo/second/*.csv
 var demoLists embed.FS
 
 const (
 	bridge = "26-014" // one heat in a bundle, certs on file
 	garage = "26-021" // heats listed for each load
 )
+
+// demoStations are those of the second day.
+const demoStations = `
+[[station]]
+name = "S2"
+title = "Shear 2"
+does = ["cut"]
+feeds = ["A"]
+pockets = ["1", "2", "3", "4"]
+
+[[station]]
+name = "C1"
+title = "Tie machine"
+does = ["cut and bend"]
+feeds = ["1"]
+`
 
 // bought is a lot of the invented shop.
 type bought struct {
