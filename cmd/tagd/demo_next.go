@@ -186,9 +186,9 @@ func (d *day) whole() {
 
 // forgotten mends a charge that nobody scanned.
 func (d *day) forgotten() {
-	d.part("Tom remembers: before W505 he had laid the other heat on the feed too, and had not scanned it. One event restates the runs:")
-	d.sure("W505")
-	b, err := d.c.Bundle(d.ctx, d.numbers["W505"])
+	d.part("Tom remembers: for the replacement he had laid the other heat on the feed too, and had not scanned it. One event restates the run:")
+	d.sure("W503 again")
+	b, err := d.c.Bundle(d.ctx, d.numbers["W503 again"])
 	if !d.must(err) {
 		return
 	}
@@ -199,7 +199,7 @@ func (d *day) forgotten() {
 		return
 	}
 	d.notes(m.Notes)
-	d.sure("W505")
+	d.sure("W503 again")
 }
 
 // revise takes a revision of the list of which some is cut.
@@ -223,7 +223,7 @@ func (d *day) revise() {
 		for _, f := range c.Fields {
 			was = append(was, fmt.Sprintf("%s %s, was %s", f.Field, f.Is, f.Was))
 		}
-		d.say("        %s %s: %s", c.Mark, c.What, strings.Join(was, "; "))
+		d.say("        %s", strings.TrimSuffix(fmt.Sprintf("%s %s: %s", c.Mark, c.What, strings.Join(was, "; ")), ": "))
 		for _, q := range c.Asked {
 			d.say("          %s (%d pieces) is %s: %s?", q.Name, q.Pieces, q.State, strings.Join(q.May, ", "))
 		}
@@ -282,7 +282,7 @@ func (d *day) offline() {
 
 // counting counts a lot in the yard, and adds the heat of one of which it was not known.
 func (d *day) counting() {
-	d.part("The yard is counted, and a lot of which the heat was not known gets it weeks later:")
+	d.part("The yard is counted. A lot of which nobody knows the heat serves where no job asks for it, and gets the heat later:")
 	d.scan("Y1", "the #6 bridge lot", "check", func(s *api.Scan) { s.Do, s.Pieces = "count", 4 })
 	r, err := d.c.Receive(d.ctx, api.Receive{Size: "#5", Spec: "A615", Grade: "60", Length: "40'", Bars: 12, Place: "A-01", By: d.by("receiving")})
 	if !d.must(err) {
@@ -291,12 +291,16 @@ func (d *day) counting() {
 	d.numbers["the lot without a heat"] = r.Lots[0].Number
 	d.scan("S1", "", "accepted", func(s *api.Scan) { s.Do = "empty" })
 	d.scan("S1", "the lot without a heat", "accepted")
+	d.scan("S1", "Z513", "accepted")
+	d.scan("S1", "Z513", "accepted")
+	d.sure("Z513")
 	d.scan("S1", "S501", "refused")
 	set, err := d.c.SetHeats(d.ctx, r.Lots[0].Number, api.SetHeats{Mill: tallgrass, Heats: []string{"TG77402"}, Reason: "the mill's tag was under the stack", By: d.by("quality")})
 	if !d.must(err) {
 		return
 	}
-	d.say("        heat TG77402: %d bundles, %d jobs follow", len(set.Bundles), len(set.Jobs))
+	d.say("        heat TG77402: %d bundles and %d remnants follow", len(set.Bundles), len(set.Lots))
+	d.sure("Z513")
 	d.scan("S1", "S501", "accepted")
 }
 
