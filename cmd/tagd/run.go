@@ -38,7 +38,7 @@ const (
 type commands struct {
 	Help helpFlag `short:"h" help:"Explain."`
 
-	Demo    demoCmd    `cmd:"" help:"run a day of an invented shop"`
+	Demo    demoCmd    `cmd:"" help:"run two days of an invented shop"`
 	Serve   serveCmd   `cmd:"" help:"run the shop's server"`
 	Import  importCmd  `cmd:"" help:"take a bar list, or look at one"`
 	Stock   stockCmd   `cmd:"" help:"receive or expect stock lots from a file"`
