@@ -69,7 +69,7 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"await": await, "get": get, "page": browse, "post": post, "keep": keep, "scan": scanCode,
+			"await": await, "get": get, "page": browse, "post": post, "put": put, "keep": keep, "scan": scanCode,
 		},
 		RequireUniqueNames: true,
 	})
@@ -111,6 +111,11 @@ func browse(ts *testscript.TestScript, neg bool, args []string) {
 func post(ts *testscript.TestScript, neg bool, args []string) {
 	usage(ts, len(args) == 2, "post PATH JSON")
 	request(ts, neg, http.MethodPost, "/api/v1"+args[0], args[1])
+}
+
+func put(ts *testscript.TestScript, neg bool, args []string) {
+	usage(ts, len(args) == 2, "put PATH JSON")
+	request(ts, neg, http.MethodPut, "/api/v1"+args[0], args[1])
 }
 
 func request(ts *testscript.TestScript, neg bool, method, path, body string) {

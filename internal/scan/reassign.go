@@ -74,7 +74,11 @@ func Reassign(past Lines, rules Rules, n tags.Number, to *Line, instead tags.Num
 		return e, a, err
 	}
 	e.Instead, e.Left = take.Number, take.Pieces-b.Pieces
-	a = answer(event.Accepted, "reassigned", title(b, from), to.Job, to.Mark, title(take, to))
+	now := take
+	if e.Left > 0 {
+		now.Rest = past.Rests(take) + 1
+	}
+	a = answer(event.Accepted, "reassigned", title(b, from), title(now, to), to.Job)
 	if e.Left > 0 {
 		a.Notes = append(a.Notes, note("still owed", title(take, to), e.Left))
 	}

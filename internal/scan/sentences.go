@@ -90,7 +90,7 @@ var Sentences = map[string]Sentence{
 	"assigned": {yes, "{0} is {1} bars, heat {2}.", "{0} son {1} barras, colada {2}.", "Next: {3}.", "Sigue: {3}."},
 	"heats declared": {yes, "{0}: heat {1} of {2}, as {3} says.", "{0}: colada {1} de {2}, según {3}.",
 		"Keep the paper with the mill certs.", "Guarde el papel con los certificados."},
-	"reassigned": {yes, "{0} is {3} of job {1} now, mark {2}.", "{0} es ahora {3} de la obra {1}, marca {2}.",
+	"reassigned": {yes, "{0} is {1} of job {2} now.", "{0} es ahora {1} de la obra {2}.",
 		"Print its new tag.", "Imprima su etiqueta nueva."},
 	"still owed": {yes, "{0} still has {1} pieces to make.", "A {0} le faltan todavía {1} piezas.",
 		"Print its new tag.", "Imprima su etiqueta nueva."},
