@@ -238,10 +238,12 @@ func (a *apply) undo(u event.Undone) {
 		})
 	case event.BundleAssigned:
 		back(func(x *scan.Bundle) { a.unsay(x, u.Seq) })
+		a.refall(u.Bundle)
 	case event.HeatsDeclared:
 		back(func(x *scan.Bundle) { a.unsay(x, u.Seq) })
 		// It stays a lot of its heats: a run may name it as a candidate, though none of it was drawn.
 		a.lot(b.Lot, func(l *heat.Lot) { l.Gone, l.Received = true, 0 })
+		a.refall(u.Bundle)
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
