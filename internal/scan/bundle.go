@@ -56,9 +56,6 @@ func (j *judge) bundle(n tags.Number) Outcome {
 		return j.notNext(b, l, step)
 	}
 	if b.Draws(l) {
-		if out, past := j.wentOn(b); past {
-			return out
-		}
 		return j.cut(b, l)
 	}
 	return j.work(b, l, step)

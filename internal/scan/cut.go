@@ -13,6 +13,9 @@ import (
 // a run or joins the open one, and shows the card; the card's own tag scanned again, or a typed
 // count, is the bundle cut.
 func (j *judge) cut(b Bundle, l *Line) Outcome {
+	if out, past := j.wentOn(b); past {
+		return out
+	}
 	floor := j.past.Floor(j.at.Name)
 	shares := j.shares(b)
 	run, here := j.shareHere(shares)

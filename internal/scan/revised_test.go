@@ -49,6 +49,8 @@ func init() {
 			event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1"},
 			event.CutDone{Bundle: bundle(11), Pieces: 12, Asked: 12, Closed: closed(event.RunClosed{Draws: []event.Draw{{Lot: stock(1), Bars: 2}}})},
 		}},
+		{"its pieces were cut while nothing was heard, and the feeds are others by now", func(p *past) { revised(p); p.fed("S1", 1) },
+			at("S1", bundle(11), pieces(12), late), check, []string{"disputed", "station went on"}, nil},
 		{"some of its pieces are cut, and the others are owed no more", withdrawn, at("S1", bundle(11), pieces(6)), check,
 			[]string{"cut done", "into pocket", "count differs", "run closed", "cut though revised"}, []event.Body{
 				event.RunOpened{Station: "S1", Bundle: bundle(11), Lots: nums([]int{1}), Pocket: "1"},
