@@ -113,16 +113,46 @@ func (p *pages) scan(c echo.Context) error {
 	if code == "" && s.Do == scan.Scanned {
 		return p.show(c, st, "", nil, 0)
 	}
+	var err error
+	if s.Lots, s.Bars, s.Coils, err = fromLots(c.FormValue("from")); err != nil {
+		return err
+	}
 	// The key stands for the form, not for the moment: the same form sent again is the same scan.
 	o := floor.Origin{
 		Device: s.Device, Station: st.Name, Key: c.FormValue("key"), Happened: now,
-		Request: fmt.Sprint(code, s.Do, s.Pieces, s.Feed, s.Pocket, s.Gone, s.Why),
+		Request: fmt.Sprint(code, s.Do, s.Pieces, s.Feed, s.Pocket, s.Gone, s.Why, c.FormValue("from")),
 	}
 	r, n, err := p.floor.Scan(c.Request().Context(), o, s)
 	if err != nil {
 		return err
 	}
 	return p.show(c, st, code, r.Answer, n)
+}
+
+// fromLots reads which lots a scan is of, with commas between them: a number alone, with = and a count of
+// bars, or with = and a weight of coil.
+func fromLots(text string) (lots []tags.Number, bars []event.Draw, coils []event.MassDraw, err error) {
+	for _, one := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '\n' }) {
+		number, much, counted := strings.Cut(strings.TrimSpace(one), "=")
+		if number == "" {
+			continue
+		}
+		lot, err := tags.ParseNumber(strings.TrimSpace(number))
+		if err != nil {
+			return nil, nil, nil, &event.Refusal{Field: "lots", Says: err.Error() + "; write the number on the lot's tag, as 2-001-00000001-16, and behind it =12 for bars or =900 kg for coil"}
+		}
+		much = strings.TrimSpace(much)
+		if n, err := strconv.Atoi(much); !counted {
+			lots = append(lots, lot)
+		} else if err == nil {
+			bars = append(bars, event.Draw{Lot: lot, Bars: n})
+		} else if mass, err := bar.ParseMass(much); err == nil {
+			coils = append(coils, event.MassDraw{Lot: lot, Mass: mass})
+		} else {
+			return nil, nil, nil, &event.Refusal{Field: "lots", Says: strconv.Quote(much) + " is neither a count of bars nor a weight; write 2-001-00000001-16=12 for bars, or =900 kg for coil"}
+		}
+	}
+	return lots, bars, coils, nil
 }
 
 // show writes the station's page, with the answer to a scan about n if there was one.

@@ -84,6 +84,7 @@ var words = map[string][2]string{
 	"steps":        {"Steps, with commas between them", "Pasos, separados por comas"},
 	"reason":       {"Reason", "Motivo"},
 	"assign":       {"Say which bars it is", "Decir qué barras son"},
+	"from lots":    {"From lots (=bars or weight)", "De lotes (=barras o peso)"},
 	"lot=bars":     {"Lot = bars, with commas between several", "Lote = barras, con comas entre varios"},
 	"declare":      {"Bought ready made: say its heats", "Comprado hecho: decir sus coladas"},
 	"paper":        {"Which paper says so", "Qué papel lo dice"},
