@@ -24,6 +24,7 @@ var bodies = func() map[Kind]reflect.Type {
 		CoilReceived{}, CoilCut{}, LotExpected{}, LotConfirmed{}, YardCounted{}, ChargeMended{},
 		PartDone{}, PiecesLost{}, BundleSplit{}, BundlesMerged{}, BundleAssigned{}, BundleReassigned{},
 		RouteSet{}, TagLost{}, HeatsDeclared{}, CrewJoined{}, CrewLeft{}, ScanDisputed{}, Resolved{}, ScanNoted{},
+		LoadSet{}, Staged{}, LoadWeighed{}, LoadDelivered{}, BundleReturned{}, Claimed{}, ClaimAnswered{}, BundlesBack{},
 	} {
 		if _, twice := m[b.Kind()]; twice {
 			panic("event: one number for two kinds")

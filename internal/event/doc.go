@@ -47,6 +47,8 @@
 //	mill coil    1 number, 2 mass
 //	part         1 number, 2 pieces
 //	stop         1 job, 2 ship to
+//	load stop    1 job, 2 ship to, 3 contact, 4 from, 5 until, 6 bundles, 7 processor
+//	back part    1 number, 2 pieces, 3 alias
 //	target       1 number, or 2 mill and 3 heat
 //
 // # Kinds
@@ -130,8 +132,16 @@
 //	72  loaded: 1 load, 2 bundle, 3 mass, 4 gone
 //	73  unloaded: 1 load, 2 bundle, 3 mass
 //	74  shipped: 1 load, 2 bundles, 3 gone
+//	75  staged: 1 load, 2 bundle, 3 place
+//	76  load set: 1 load, 2 date, 3 leaves, 4 truck, 5 trailer, 6 limit, 7 stops
+//	77  load weighed: 1 load, 2 ticket, 3 gross, 4 tare, 5 sha256
+//	78  load delivered: 1 load, 2 stop, 3 date, 4 signed, 5 sha256
+//	79  bundle returned: 1 load, 2 bundle, 3 pieces, 4 place, 5 reason, 6 part, 7 scrap
 //	80  hold put: 1 target, 2 reason
 //	81  hold lifted: 1 target, 2 reason
+//	82  claimed: 1 load, 2 bundle, 3 line, 4 pieces, 5 what, 6 who, 7 note
+//	83  claim answered: 1 claim, 2 answer, 3 reason, 4 rest, 5 owed
+//	84  bundles back: 1 load, 2 from, 3 into, 4 step, 5 place
 //
 // Scans that were not taken, and what was settled:
 //
@@ -140,24 +150,4 @@
 //	    10 gone, 11 why, 12 coils, 13 load, 14 put, 15 scrap
 //	92  resolved: 1 seq, 2 reason, 3 took, 4 as
 //	93  scan noted: 1 number
-//
-// # Reserved kinds
-//
-// Reserved: first used later. Their numbers are taken and the envelope is known to hold their bodies.
-//
-// A bundle is staged for a load. Stops get their order and hours. A scale ticket is a fact of its own
-// beside the nominal mass. The signed sheet came back for a stop; bundles came back:
-//
-//	75  staged: 1 load, 2 bundle, 3 place
-//	76  stops set: 1 load, 2 stops
-//	77  load weighed: 1 load, 2 ticket, 3 gross, 4 tare, 5 sha256
-//	78  load delivered: 1 load, 2 stop, 3 date, 4 signed, 5 sha256
-//	79  bundle returned: 1 load, 2 bundle, 3 pieces, 4 place, 5 reason
-//
-// A site claims that something is missing or wrong, and is answered. Something goes to another plant,
-// and gets a number there:
-//
-//	82  claimed: 1 load, 2 bundle, 3 line, 4 pieces, 5 what
-//	83  claim answered: 1 claim, 2 answer, 3 reason
-//	84  transferred: 1 number, 2 plant, 3 there
 package event

@@ -188,7 +188,6 @@ func TestDecodeRefuses(t *testing.T) {
 		"cut short":           {raw[:len(raw)-1], false},
 		"more behind it":      {append(slices.Clone(raw), 0), false},
 		"an unknown kind":     {with(1, 9999), true},
-		"a reserved kind":     {with(1, 75), true},
 		"no kind":             {with(1, nil), true},
 		"an unknown key":      {with(12, 1), true},
 		"an unknown body key": {with(10, map[int]any{1: "S1", 2: 7, 99: 1}), true},
@@ -286,21 +285,17 @@ func fieldName(s string) string {
 	return string(out)
 }
 
-// TestPackageComment: the package comment lists every kind that is built with the keys of its body,
-// and no built kind has a reserved number.
+// TestPackageComment: the package comment lists every kind with the keys of its body.
 func TestPackageComment(t *testing.T) {
 	src, err := os.ReadFile("doc.go")
 	require.NoError(t, err)
 	text := regexp.MustCompile(`\n//\t    `).ReplaceAllString(string(src), " ")
 	_, built, ok := strings.Cut(text, "// # Kinds")
 	require.True(t, ok)
-	built, reserved, ok := strings.Cut(built, "// # Reserved kinds")
-	require.True(t, ok)
 	line := regexp.MustCompile(`(?m)^//\t(\d+) +([a-z ]+: .*)$`)
-	got, numbers := map[string]string{}, map[string]bool{}
+	got := map[string]string{}
 	for _, m := range line.FindAllStringSubmatch(built, -1) {
 		got[m[1]] = m[2]
-		numbers[m[1]] = true
 	}
 	want := map[string]string{}
 	for _, k := range kinds() {
@@ -313,12 +308,6 @@ func TestPackageComment(t *testing.T) {
 		want[fmt.Sprint(uint16(k))] = k.String() + ": " + strings.Join(fields, ", ")
 	}
 	require.Equal(t, want, got)
-	later := line.FindAllStringSubmatch(reserved, -1)
-	require.NotEmpty(t, later)
-	for _, m := range later {
-		require.False(t, numbers[m[1]], "%s twice", m[1])
-		numbers[m[1]] = true
-	}
 }
 
 const golden = "../../testdata/journal/v1"
