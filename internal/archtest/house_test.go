@@ -27,7 +27,7 @@ var house = []room{
 	{"internal/event", pure, "tags bar", "cbor"},
 	{"internal/sheet", pure, "", "excelize x/text"},
 	{"internal/heat", pure, "sheet event tags bar", ""},
-	{"internal/load", pure, "event tags bar", ""},
+	{"internal/load", pure, "sheet event tags bar", ""},
 	{"internal/scan", pure, "load heat event tags bar", ""},
 	{"internal/barlist", pure, "sheet event tags bar", "x/text"},
 	{"internal/cutplan", pure, "heat event tags bar", ""},
@@ -50,7 +50,7 @@ var house = []room{
 
 	// Who asks.
 	{"api", works, "", ""},
-	{"internal/plant", works, "scan barlist event tags bar", "toml"},
+	{"internal/plant", works, "scan load barlist event tags bar", "toml"},
 	{"internal/web", works, "event tags bar", "echo prometheus uuid"},
 	{"internal/web/rest", works, "web api export floor view tags/label tags/symbol scan load heat barlist sheet event tags bar", "echo huma uuid"},
 	{"internal/web/pages", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},

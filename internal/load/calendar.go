@@ -135,3 +135,12 @@ func (c Calendar) End(day time.Time) (time.Time, bool) {
 	}
 	return end, !end.IsZero()
 }
+
+// Clock reads a time of day as hh:mm, from 00:00 to 23:59.
+func Clock(s string) (since time.Duration, ok bool) {
+	t, err := time.Parse("15:04", s)
+	if err != nil || len(s) != 5 {
+		return 0, false
+	}
+	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute, true
+}

@@ -32,7 +32,7 @@ func Parse(data []byte) (Settings, error) {
 		return Settings{}, fmt.Errorf("plant: the default file: %w", faults)
 	}
 	root := table{doc: doc, values: doc.tree, defaults: standard.tree}
-	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "crew", "scanner", "mill", "list", "routes", "station"})
+	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "mill", "list", "routes", "calendar", "forecast", "shift", "station"})
 	s := Settings{Text: slices.Clone(data), SHA256: sha256.Sum256(data)}
 	s.readPlant(root.in("plant", "number", "name", "zone", "units"))
 	s.readHosts(root.in("tags", "address"), root.in("server", "hosts"))
@@ -42,11 +42,12 @@ func Parse(data []byte) (Settings, error) {
 	s.Pause = scans.duration("pause", 500*time.Millisecond, 30*time.Second)
 	s.Repeat = scans.duration("repeat", 0, time.Hour)
 	s.Least = scans.duration("least", 0, time.Hour)
-	s.readCrew(root.in("crew", "ends"))
 	s.readWedge(root.in("scanner", "gs", "rs", "eot"))
 	s.readMills(root)
 	s.readList(root.in("list", "length_unit", "spec", "grade", "shape_edition"))
 	s.readRoutes(root.in("routes", "straight", "bent", "stirrup", "spiral"))
+	s.readShifts(root, root.in("calendar", "closed"))
+	s.Days = root.in("forecast", "days").whole("days", 1, 366)
 	s.readStations(root)
 	if faults := doc.all(); len(faults) > 0 {
 		return Settings{}, faults
@@ -187,20 +188,6 @@ func (s *Settings) readStock(stock, remnant table) {
 		} else {
 			keep(key, size)
 		}
-	}
-}
-
-// readCrew reads when the shifts end.
-func (s *Settings) readCrew(t table) {
-	texts, _ := t.texts("ends", 24, 8)
-	for _, text := range texts {
-		at, err := time.Parse("15:04", text)
-		c := scan.Clock(60*at.Hour() + at.Minute())
-		if err != nil || len(text) != len("15:04") {
-			t.fault("ends", "have %q; write times of day of the plant, as [\"06:00\", \"14:00\"]", text)
-			return
-		}
-		s.Ends = append(s.Ends, c)
 	}
 }
 

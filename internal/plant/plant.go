@@ -13,6 +13,7 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -38,11 +39,12 @@ type Settings struct {
 	Pause    time.Duration           // see scan.Rules
 	Repeat   time.Duration           // see scan.Rules
 	Least    time.Duration           // see scan.Rules
-	Ends     []scan.Clock            // of shifts, in the order of the file
 	Wedge    tags.Wedge              // what the plant's scanners type for control characters
 	Patterns []tags.Pattern          // of mills whose barcodes follow no standard, in the order of the file
 	List     List
 	Routes   barlist.Routes // of bars whose list does not say what is done to them
+	Calendar load.Calendar  // when the plant works
+	Days     int            // how many of the last days make the pace of a station
 	Stations []scan.Station // in the order of the file
 
 	Text   []byte   // the file as it was read
@@ -66,7 +68,7 @@ func (s Settings) Limits() barlist.Limits {
 func (s Settings) Rules() scan.Rules {
 	return scan.Rules{
 		Plant: s.Number, Name: s.Name, Zone: s.Zone, Units: s.Units, Stations: s.Stations,
-		Pause: s.Pause, Repeat: s.Repeat, Least: s.Least, Ends: s.Ends, Keep: s.Keep, Stock: s.Stock,
+		Pause: s.Pause, Repeat: s.Repeat, Least: s.Least, Ends: s.ends(), Keep: s.Keep, Stock: s.Stock, Calendar: s.Calendar, Days: s.Days,
 	}
 }
 

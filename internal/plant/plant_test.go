@@ -14,6 +14,7 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -28,6 +29,9 @@ func TestDefault(t *testing.T) {
 	text := Default("")
 	s, err := Parse(text)
 	require.NoError(t, err)
+	usual := load.Calendar{Zone: zone(t, "America/Chicago"), Shifts: []load.Shift{{
+		Name: "day", Days: []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday}, From: 6 * time.Hour, To: 14*time.Hour + 30*time.Minute,
+	}}}
 	require.Equal(t, Settings{
 		Number: 1, Name: "Example Rebar Shop (invented)", Zone: zone(t, "America/Chicago"), Units: bar.Imperial,
 		Address:   "TAGS.SHOP.EXAMPLE",
@@ -35,8 +39,9 @@ func TestDefault(t *testing.T) {
 		Stock: []bar.Length{60 * bar.Foot, 40 * bar.Foot, 30 * bar.Foot, 20 * bar.Foot},
 		Keep:  map[bar.Size]bar.Length{"": 4 * bar.Foot},
 		Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second,
-		List:   List{Spec: "A615", Grade: "60", ShapeEdition: "ACI 315-99"},
-		Routes: barlist.Routes{"straight": {"cut"}, "bent": {"cut", "bend"}, "stirrup": {"cut", "bend"}, "spiral": {"cut", "bend"}},
+		List:     List{Spec: "A615", Grade: "60", ShapeEdition: "ACI 315-99"},
+		Routes:   barlist.Routes{"straight": {"cut"}, "bent": {"cut", "bend"}, "stirrup": {"cut", "bend"}, "spiral": {"cut", "bend"}},
+		Calendar: usual, Days: 14,
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A", "B"}, Pockets: []string{"1", "2", "3", "4", "5", "6", "7", "8"}},
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
@@ -49,7 +54,7 @@ func TestDefault(t *testing.T) {
 
 	r := s.Rules()
 	require.Equal(t, scan.Rules{Plant: 1, Name: s.Name, Zone: s.Zone, Units: bar.Imperial, Stations: s.Stations,
-		Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second, Keep: s.Keep, Stock: s.Stock}, r)
+		Pause: 3 * time.Second, Repeat: time.Minute, Least: 20 * time.Second, Ends: []scan.Clock{14*60 + 30}, Keep: s.Keep, Stock: s.Stock, Calendar: usual, Days: 14}, r)
 }
 
 // A key that is left out has the value that the default file has, and every key stands in it.
@@ -59,7 +64,7 @@ func TestLeftOut(t *testing.T) {
 	lines := strings.Split(string(Default("")), "\n")
 	keys := 0
 	for i, line := range lines {
-		if strings.HasPrefix(line, "[[station]]") {
+		if strings.HasPrefix(line, "[[shift]]") {
 			break
 		}
 		if line == "" || strings.ContainsAny(line[:1], "#[") {
@@ -71,7 +76,7 @@ func TestLeftOut(t *testing.T) {
 		got.Text, got.SHA256 = want.Text, want.SHA256
 		require.Equal(t, want, got, line)
 	}
-	require.Equal(t, 26, keys)
+	require.Equal(t, 27, keys)
 
 	got, err := Parse([]byte("[[station]]\nname = \"S1\"\ndoes = [\"cut\"]\nfeeds = [\"A\"]\n"))
 	require.NoError(t, err)
@@ -106,8 +111,6 @@ other = "1 m"
 pause = "500 ms"
 repeat = "0s"
 least = "0s"
-[crew]
-ends = ["06:00", "14:30"]
 [scanner]
 gs = "^]"
 rs = "^^"
@@ -120,6 +123,18 @@ shape_edition = "BS 8666:2005"
 [routes]
 stirrup = "cut and bend"
 spiral = "none"
+[calendar]
+closed = ["2026-12-25"]
+[forecast]
+days = 30
+[[shift]]
+from = "07:00"
+to = "15:00"
+[[shift]]
+name = "noche"
+days = ["sun", "Wed"]
+from = "22:00"
+to = "06:00"
 [[station]]
 name = "C1"
 title = "Estribadora"
@@ -140,12 +155,16 @@ runs = "single"
 		Number: 42, Name: "Ferralla de Ejemplo (inventada)", Zone: zone(t, "Europe/Madrid"), Units: bar.Metric,
 		Address: "T.EXAMPLE:8443", Hosts: []string{"tagd.shop.lan", "192.0.2.7", "tagd:8000"},
 		MaxWeight: 1500 * bar.Kilogram, LoadLimit: 24 * bar.Tonne,
-		Stock: []bar.Length{12 * bar.Metre, 14 * bar.Metre},
-		Keep:  map[bar.Size]bar.Length{"": bar.Metre, "16mm": 800 * bar.Millimetre, "32mm": 600 * bar.Millimetre},
-		Pause: 500 * time.Millisecond, Ends: []scan.Clock{6 * 60, 14*60 + 30},
+		Stock:  []bar.Length{12 * bar.Metre, 14 * bar.Metre},
+		Keep:   map[bar.Size]bar.Length{"": bar.Metre, "16mm": 800 * bar.Millimetre, "32mm": 600 * bar.Millimetre},
+		Pause:  500 * time.Millisecond,
 		Wedge:  tags.Wedge{GS: "^]", RS: "^^", EOT: "{EOT}"},
 		Routes: barlist.Routes{"straight": {"cut"}, "bent": {"cut", "bend"}, "stirrup": {"cut and bend"}, "spiral": {}},
 		List:   List{LengthUnit: "mm", Spec: "BS4449", Grade: "B500B", ShapeEdition: "BS 8666:2005"},
+		Calendar: load.Calendar{Zone: zone(t, "Europe/Madrid"), Closed: []string{"2026-12-25"}, Shifts: []load.Shift{
+			{Days: []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday}, From: 7 * time.Hour, To: 15 * time.Hour},
+			{Name: "noche", Days: []time.Weekday{time.Sunday, time.Wednesday}, From: 22 * time.Hour, To: 6 * time.Hour},
+		}}, Days: 30,
 		Stations: []scan.Station{
 			{Name: "C1", Title: "Estribadora", Does: []scan.Work{"cut and bend", "cut"}, Feeds: []string{"1", "2"}, Pockets: []string{"1"},
 				Stops: []bar.Length{500 * bar.Millimetre, bar.Metre, 1500 * bar.Millimetre}, Travel: 500 * bar.Millimetre},
@@ -206,6 +225,14 @@ func TestFaults(t *testing.T) {
 		{`weight = "3,000 lb"`, `weight = 3000`, "", "bundle.weight", "is text"},
 		{`weight = "3,000 lb"`, `weight = "50,000 lb"`, "", "bundle.weight", "more than a whole load may weigh (48,000 lb)"},
 		{`weight = "48,000 lb"`, `weight = "24 tons"`, "", "load.weight", "2,000 lb here and 1000 kg there"},
+		{`closed = []`, `closed = ["26.11.2026"]`, "", "calendar.closed", `has "26.11.2026", which is no day`},
+		{`days = 14`, `days = 0`, "", "forecast.days", "a whole number from 1 to 366"},
+		{`days = ["Mon", "Tue", "Wed", "Thu", "Fri"]`, `days = []`, "", "shift 1.days", "is empty"},
+		{`days = ["Mon", "Tue", "Wed", "Thu", "Fri"]`, `days = ["Lunes"]`, "", "shift 1.days", `has "Lunes"; write one or more of "Mon"`},
+		{`from = "06:00"`, `from = "6:00"`, "", "shift 1.from", "write a time of day"},
+		{`to = "14:30"`, `to = "24:00"`, "", "shift 1.to", "write a time of day"},
+		{`to = "14:30"`, "to = \"14:30\"\ncrew = 2", "crew", "shift 1.crew", "is no setting; [shift 1] has name, days, from, to"},
+		{"[[shift]]\nname = \"day\"\ndays = [\"Mon\", \"Tue\", \"Wed\", \"Thu\", \"Fri\"]\nfrom = \"06:00\"", "[[shift]]\nname = \"day\"", "", "shift 1.from", "is missing"},
 		{`lengths = ["60 ft", "40 ft", "30 ft", "20 ft"]`, `lengths = []`, "", "stock.lengths", "is empty"},
 		{`"30 ft", "20 ft"]`, `"30", "20 ft"]`, "", "stock.lengths", "30"},
 		{`"30 ft", "20 ft"]`, `"30 ft", "720 in"]`, "", "stock.lengths", "twice"},
@@ -217,10 +244,6 @@ func TestFaults(t *testing.T) {
 		{`pause = "3s"`, `pause = "1h"`, "", "scan.pause", "from 500ms to 30s"},
 		{`repeat = "1m"`, `repeat = "-1s"`, "", "scan.repeat", "from 0s to 1h0m0s"},
 		{`least = "20s"`, `least = "2h"`, "", "scan.least", "from 0s to 1h0m0s"},
-		{`ends = []`, `ends = ["6:00"]`, "", "crew.ends", `have "6:00"; write times of day of the plant`},
-		{`ends = []`, `ends = ["24:00"]`, "", "crew.ends", `have "24:00"`},
-		{`ends = []`, `ends = ["06:00", "06:00"]`, "", "crew.ends", `has "06:00" twice`},
-		{`ends = []`, `ends = "06:00"`, "", "crew.ends", "is a list"},
 		{`gs = ""`, `gs = "GS"`, "", "scanner.gs", "is only letters and digits"},
 		{`gs = ""`, `gs = "{GROUPSEP}"`, "", "scanner.gs", "has 10 characters; 8 are the most"},
 		{"rs = \"\"\neot = \"\"", "rs = \"~\"\neot = \"~\"", "eot", "scanner.eot", `is "~", as rs is`},
@@ -308,7 +331,7 @@ name = "S1"
 does = []
 `))
 	require.EqualError(t, err, `line 1, plant.number: is a whole number from 1 to 999, without quotes
-line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, crew, scanner, mill, list, routes, station
+line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, mill, list, routes, calendar, forecast, shift, station
 line 3, bundle: is a table: write [bundle] on a line of its own and its keys below
 line 6, scan.pause: "3" is no time from 500ms to 30s; write figure and unit, as "500ms", "3s" or "1m"
 line 7, scan.colour: is no setting; [scan] has pause, repeat, least

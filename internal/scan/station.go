@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tagd/internal/bar"
+	"tagd/internal/load"
 )
 
 // Step is a piece of work on a bundle, in the words of a route.
@@ -75,6 +76,10 @@ type Rules struct {
 	// Stock are the lengths of bar that the plant buys, the first the usual one: what a cut is
 	// planned on where no stock is on hand.
 	Stock []bar.Length
+	// Calendar is when the plant works, for when a truck leaves and what will be ready by then.
+	Calendar load.Calendar
+	// Days is how many of the last days make the pace of a station.
+	Days int
 }
 
 // Station finds a station by name.
