@@ -10,7 +10,7 @@ import (
 )
 
 type benchCmd struct {
-	What    string        `arg:"" enum:"scans,trace,web" placeholder:"scans|trace|web"`
+	What    string        `arg:"" enum:"scans,trace,web,needs" placeholder:"scans|trace|web|needs"`
 	Bundles int           `default:"400000" placeholder:"N"`
 	Events  int           `default:"1000000" placeholder:"N"`
 	Each    time.Duration `default:"3s" placeholder:"TIME"`
@@ -18,8 +18,8 @@ type benchCmd struct {
 }
 
 func (benchCmd) Help() string {
-	return `Usage: tagd bench scans|trace|web [--bundles N] [--events N] [--each TIME]
-                                  [--dir DIR]
+	return `Usage: tagd bench scans|trace|web|needs [--bundles N] [--events N]
+                  [--each TIME] [--dir DIR]
 
 Measures this program on this machine, in stores that it makes for the purpose
 and throws away. Rates stand beside those of a peer taken in the same run: quote
@@ -34,6 +34,9 @@ the ratios, for the figures themselves do not carry over to another machine.
             the bytes on disk for an event, folding the journal anew, the heap.
     web     receipts over HTTP: one client in turn, then 200 scans a second that
             arrive whether the last one was answered or not.
+    needs   what the trucks need, what the stock is short of and who misses the
+            truck, all in one, for 40 loads with 4,000 bundles that wait to be
+            cut and bent, over 500 lots.
 
 --dir names the folder for the stores, which must be on the disk that is to be
 measured; the system's folder for temporary files, if you do not say.
@@ -60,6 +63,9 @@ func (c *benchCmd) Run(ctx context.Context, s streams) error {
 		return bench.Scans(bench.ScanOptions{Dir: dir, Bundles: c.Bundles, Each: c.Each, Say: say})
 	case "web":
 		return bench.Web(ctx, bench.ScanOptions{Dir: dir, Bundles: c.Bundles, Each: c.Each, Say: say})
+	}
+	if c.What == "needs" {
+		return bench.Needs(bench.NeedsOptions{Dir: dir, Loads: 40, Each: 100, Lots: 500, Rounds: 101, Say: say})
 	}
 	return bench.Trace(bench.TraceOptions{Dir: dir, Events: c.Events, Say: say})
 }

@@ -399,7 +399,7 @@ func (d *day) bend() {
 func (d *day) trucks() {
 	d.part("Two trucks are planned:")
 	for _, t := range []struct{ name, job, truck string }{{"the bridge truck", bridge, "T-14"}, {"the garage truck", garage, "T-09"}} {
-		l, err := d.c.PlanLoad(d.ctx, api.PlanLoad{Date: d.now.Format(time.DateOnly), Truck: t.truck, Limit: "44,000 lb", Stops: []api.Stop{{Job: t.job}}, By: d.by("office")})
+		l, err := d.c.PlanLoad(d.ctx, api.PlanLoad{Date: d.now.Format(time.DateOnly), Truck: t.truck, Limit: "44,000 lb", Stops: []api.PlanStop{{Stop: api.Stop{Job: t.job}}}, By: d.by("office")})
 		if !d.must(err) {
 			return
 		}
@@ -453,7 +453,7 @@ func (d *day) hold() {
 	d.say("  held: %d lots with %d bars on hand, %d bundles in the shop. The hold does not reach %d bundles (%s) that have left.",
 		h.Lots, h.Bars, h.Inside.Bundles, h.Shipped.Bundles, h.Shipped.Weight)
 	d.part("From now on it stops at every start and every load:")
-	next, err := d.c.PlanLoad(d.ctx, api.PlanLoad{Date: d.now.AddDate(0, 0, 1).Format(time.DateOnly), Truck: "T-14", Limit: "44,000 lb", Stops: []api.Stop{{Job: bridge}}, By: d.by("office")})
+	next, err := d.c.PlanLoad(d.ctx, api.PlanLoad{Date: d.now.AddDate(0, 0, 1).Format(time.DateOnly), Truck: "T-14", Limit: "44,000 lb", Stops: []api.PlanStop{{Stop: api.Stop{Job: bridge}}}, By: d.by("office")})
 	if !d.must(err) {
 		return
 	}

@@ -236,7 +236,7 @@ func (d *day) revise() {
 // offline sends an afternoon's scans of a device that had no network.
 func (d *day) offline() {
 	d.part("The loadout's tablet has no network for an hour and keeps its scans. Meanwhile quality holds a heat:")
-	l, err := d.c.PlanLoad(d.ctx, api.PlanLoad{Date: d.now.Format(time.DateOnly), Truck: "T-22", Limit: "44,000 lb", Stops: []api.Stop{{Job: garage}}, By: d.by("office")})
+	l, err := d.c.PlanLoad(d.ctx, api.PlanLoad{Date: d.now.Format(time.DateOnly), Truck: "T-22", Limit: "44,000 lb", Stops: []api.PlanStop{{Stop: api.Stop{Job: garage}}}, By: d.by("office")})
 	if !d.must(err) {
 		return
 	}

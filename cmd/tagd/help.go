@@ -29,6 +29,8 @@ The commands:
     bundle     say what a bundle is: its route, its bars, its heats, its job
     runs       list runs: what was cut from what
     mend       mend a charge that was forgotten
+    loads      plan truck loads from a file, and list them
+    needs      what the trucks need, what is short, and who misses the truck
     read       what a scanned text reads as
     open       the list to resolve: what wants a person
     resolve    settle a thing on the list to resolve

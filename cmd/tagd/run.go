@@ -48,6 +48,8 @@ type commands struct {
 	Bundle  bundleCmd  `cmd:"" help:"correct what a bundle is"`
 	Runs    runsCmd    `cmd:"" help:"list runs: what was cut from what"`
 	Mend    mendCmd    `cmd:"" help:"mend a charge that was forgotten"`
+	Loads   loadsCmd   `cmd:"" help:"plan truck loads, and list them"`
+	Needs   needsCmd   `cmd:"" help:"what the trucks need, and who misses them"`
 	Read    readCmd    `cmd:"" help:"what a scanned text reads as"`
 	Open    openCmd    `cmd:"" help:"the list to resolve"`
 	Resolve resolveCmd `cmd:"" help:"settle a thing on the list to resolve"`

@@ -89,13 +89,14 @@ type trucks struct {
 
 type truck struct {
 	load tags.Number
-	off  []tags.Number
-	on   []tags.Number
+	off  []event.WasPlanned
+	on   map[int][]tags.Number // by stop, from 0
 }
 
-// truckRoom is how many pieces of a mark a truck has lost.
+// truckRoom is how many pieces of a mark a truck has lost at a stop.
 type truckRoom struct {
 	*truck
+	stop   int
 	pieces int
 }
 
@@ -114,23 +115,23 @@ func (t *trucks) leave(c *Change) {
 		}
 		i := slices.IndexFunc(t.loads, func(o *truck) bool { return o.load == b.Planned })
 		if i < 0 {
-			i, t.loads = len(t.loads), append(t.loads, &truck{load: b.Planned})
+			i, t.loads = len(t.loads), append(t.loads, &truck{load: b.Planned, on: map[int][]tags.Number{}})
 		}
 		on := t.loads[i]
-		on.off = append(on.off, b.Number)
+		on.off = append(on.off, event.WasPlanned{Bundle: b.Number, Load: b.Planned, Stop: b.Stop + 1})
 		if t.marks == nil {
 			t.marks = map[string][]*truckRoom{}
 		}
 		rooms := t.marks[c.Mark]
-		if n := len(rooms); n > 0 && rooms[n-1].truck == on {
+		if n := len(rooms); n > 0 && rooms[n-1].truck == on && rooms[n-1].stop == b.Stop {
 			rooms[n-1].pieces += b.Pieces
 		} else {
-			t.marks[c.Mark] = append(rooms, &truckRoom{on, b.Pieces})
+			t.marks[c.Mark] = append(rooms, &truckRoom{on, b.Stop, b.Pieces})
 		}
 	}
 }
 
-// enter puts the new bundles of a mark in the place of those that left, while pieces last.
+// enter puts the new bundles of a mark in the place of those that left, at the same stop, while pieces last.
 func (t *trucks) enter(c *Change, made event.LineTaken) {
 	rooms := t.marks[c.Mark]
 	for i, pieces := range made.Bundles {
@@ -144,7 +145,7 @@ func (t *trucks) enter(c *Change, made event.LineTaken) {
 		if err != nil {
 			return // Fresh gave it out
 		}
-		rooms[0].on = append(rooms[0].on, n)
+		rooms[0].on[rooms[0].stop] = append(rooms[0].on[rooms[0].stop], n)
 		rooms[0].pieces -= pieces
 	}
 }
@@ -156,9 +157,21 @@ func (t *taking) plan(all trucks) {
 		if !ok || len(truck.on) == 0 {
 			continue
 		}
-		p.Bundles = append(slices.DeleteFunc(slices.Clone(p.Bundles), func(n tags.Number) bool { return slices.Contains(truck.off, n) }), truck.on...)
+		fresh := 0
+		p.Was = truck.off
+		p.Stops = slices.Clone(p.Stops)
+		for i := range p.Stops {
+			stop := &p.Stops[i]
+			stop.Bundles = append(slices.DeleteFunc(slices.Clone(stop.Bundles), func(n tags.Number) bool {
+				return slices.ContainsFunc(truck.off, func(o event.WasPlanned) bool { return o.Bundle == n })
+			}), truck.on[i]...)
+			for _, n := range truck.on[i] {
+				p.Was = append(p.Was, event.WasPlanned{Bundle: n})
+				fresh++
+			}
+		}
 		t.Events = append(t.Events, p)
-		t.Says = append(t.Says, fmt.Sprintf("load %v is planned anew: %s in place of %s", truck.load, several(len(truck.on), "new bundle"), several(len(truck.off), "bundle")))
+		t.Says = append(t.Says, fmt.Sprintf("load %v is planned anew: %s in place of %s", truck.load, several(fresh, "new bundle"), several(len(truck.off), "bundle")))
 	}
 }
 

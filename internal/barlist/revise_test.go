@@ -271,23 +271,26 @@ func TestToStock(t *testing.T) {
 func TestTrucks(t *testing.T) {
 	old := oldLine(5, "1", "A", NotBegun, NotBegun, Made, NotBegun)
 	old.Bundles[0].Planned, old.Bundles[1].Planned, old.Bundles[2].Planned = truckA, truckB, truckB
+	old.Bundles[1].Stop, old.Bundles[2].Stop = 1, 1
 	other := num(tags.Bundle, 90)
-	p := &takenPast{lines: map[string][]Old{"1": {old}}, fresh: 100, loads: map[tags.Number]event.LoadPlanned{
-		truckA: {Load: truckA, Truck: "T-7", Bundles: []tags.Number{old.Bundles[0].Number, other}},
-		truckB: {Load: truckB, Bundles: []tags.Number{old.Bundles[1].Number, old.Bundles[2].Number}},
+	p := &takenPast{lines: map[string][]Old{"1": {old}}, fresh: 100, loads: map[tags.Number]event.LoadSet{
+		truckA: {Load: truckA, Truck: "T-7", Stops: []event.LoadStop{{Job: "J", Bundles: []tags.Number{old.Bundles[0].Number, other}}}},
+		truckB: {Load: truckB, Stops: []event.LoadStop{{Job: "J"}, {Job: "J", Bundles: []tags.Number{old.Bundles[1].Number, old.Bundles[2].Number}}}},
 	}}
 	got, err := Take(p, revised("A", longer(takenLine(2, "J", "1", "A", 48))), Limits{Pieces: 12}, all(event.Scrap))
 	require.NoError(t, err)
-	var plans []event.LoadPlanned
+	var plans []event.LoadSet
 	for _, e := range got.Events {
-		if b, ok := e.(event.LoadPlanned); ok {
+		if b, ok := e.(event.LoadSet); ok {
 			plans = append(plans, b)
 		}
 	}
 	n := func(i int) tags.Number { return num(tags.Bundle, i) }
-	require.Equal(t, []event.LoadPlanned{
-		{Load: truckA, Truck: "T-7", Bundles: []tags.Number{other, n(101)}},
-		{Load: truckB, Bundles: []tags.Number{n(102), n(103)}},
+	require.Equal(t, []event.LoadSet{
+		{Load: truckA, Truck: "T-7", Stops: []event.LoadStop{{Job: "J", Bundles: []tags.Number{other, n(101)}}},
+			Was: []event.WasPlanned{{Bundle: old.Bundles[0].Number, Load: truckA, Stop: 1}, {Bundle: n(101)}}},
+		{Load: truckB, Stops: []event.LoadStop{{Job: "J"}, {Job: "J", Bundles: []tags.Number{n(102), n(103)}}},
+			Was: []event.WasPlanned{{Bundle: old.Bundles[1].Number, Load: truckB, Stop: 2}, {Bundle: old.Bundles[2].Number, Load: truckB, Stop: 2}, {Bundle: n(102)}, {Bundle: n(103)}}},
 	}, plans, "12 for the 10 of A, then 12 and 8 more for the 20 of B")
 	require.Len(t, got.Says, 2)
 	require.Contains(t, got.Says[0], truckA.String()+" is planned anew: 1 new bundle in place of 1 bundle")

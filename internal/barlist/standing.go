@@ -39,6 +39,7 @@ type Tied struct {
 	Made    event.LineTaken // what it is made to: that line
 	Load    tags.Number     // on which it lies or left
 	Planned tags.Number     // load on which it is planned
+	Stop    int             // of that load, from 0
 }
 
 // State says how far a bundle is, as far as a revision asks.

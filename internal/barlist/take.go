@@ -30,7 +30,7 @@ type Past interface {
 	// Surplus is the line of a job, list and mark, if one was taken.
 	Surplus(job, list, mark string) (line event.LineTaken, seq uint64, ok bool)
 	// LoadPlan is the plan of a load that has not left.
-	LoadPlan(tags.Number) (event.LoadPlanned, bool)
+	LoadPlan(tags.Number) (event.LoadSet, bool)
 	// Head is the sequence of the newest event: those of this decision follow it.
 	Head() uint64
 	Fresh(tags.Kind) tags.Number

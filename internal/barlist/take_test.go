@@ -17,7 +17,7 @@ type takenPast struct {
 	lines map[string][]Old // by list
 	stock string
 	lots  map[string]event.LineTaken
-	loads map[tags.Number]event.LoadPlanned
+	loads map[tags.Number]event.LoadSet
 }
 
 func (*takenPast) HasJob(job string) bool { return job == "J" }
@@ -31,7 +31,7 @@ func (p *takenPast) List(job, list string) (Standing, bool) {
 func (p *takenPast) Standing(job, list string) []Old { return p.lines[list] }
 func (p *takenPast) StockJob() (string, bool)        { return p.stock, p.stock != "" }
 func (p *takenPast) Head() uint64                    { return 99 }
-func (p *takenPast) LoadPlan(n tags.Number) (event.LoadPlanned, bool) {
+func (p *takenPast) LoadPlan(n tags.Number) (event.LoadSet, bool) {
 	l, ok := p.loads[n]
 	return l, ok
 }

@@ -14,6 +14,7 @@ import (
 	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/floor"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/store/bolt"
@@ -111,14 +112,11 @@ func (y *year) work(i int) error {
 		if err := y.at(st, lot.Lot, scan.Scanned); err != nil {
 			return err
 		}
-		r, err = y.f.PlanLoad(ctx, floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "26-001"}}})
+		planned, _, err := y.f.PlanLoad(ctx, floor.Origin{}, load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: "26-001"}}}})
 		if err != nil {
 			return err
 		}
-		ld, err := floor.Body[event.LoadPlanned](r)
-		if err != nil {
-			return err
-		}
+		ld := planned.Set
 		if err := y.at("L1", ld.Load, scan.Scanned, st); err != nil {
 			return err
 		}

@@ -224,6 +224,13 @@ var Codes = []string{
 	"both in one",
 	"cut only",
 	"one step for both",
+	"load planned",
+	"plan moved",
+	"stays planned",
+	"stays aboard",
+	"stays gone",
+	"plan over the limit",
+	"aboard unplanned",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -48,6 +48,7 @@
 //	part         1 number, 2 pieces
 //	stop         1 job, 2 ship to
 //	load stop    1 job, 2 ship to, 3 contact, 4 from, 5 until, 6 bundles, 7 processor
+//	was planned  1 bundle, 2 load, 3 stop
 //	back part    1 number, 2 pieces, 3 alias
 //	target       1 number, or 2 mill and 3 heat
 //
@@ -133,7 +134,8 @@
 //	73  unloaded: 1 load, 2 bundle, 3 mass
 //	74  shipped: 1 load, 2 bundles, 3 gone
 //	75  staged: 1 load, 2 bundle, 3 place
-//	76  load set: 1 load, 2 date, 3 leaves, 4 truck, 5 trailer, 6 limit, 7 stops
+//	76  load set: 1 load, 2 date, 3 leaves, 4 truck, 5 trailer, 6 limit, 7 stops,
+//	    8 was
 //	77  load weighed: 1 load, 2 ticket, 3 gross, 4 tare, 5 sha256
 //	78  load delivered: 1 load, 2 stop, 3 date, 4 signed, 5 sha256
 //	79  bundle returned: 1 load, 2 bundle, 3 pieces, 4 place, 5 reason, 6 part, 7 scrap

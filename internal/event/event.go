@@ -200,6 +200,20 @@ func Decode(b []byte) (Event, error) {
 	return Event{Head: env.Head, Body: p.Elem().Interface().(Body)}, nil
 }
 
+// KindOf reads the kind of a stored event without decoding it; 0 of what is none.
+func KindOf(b []byte) Kind {
+	// The format, the head of a map, the key 1, and an unsigned integer in its shortest form.
+	switch {
+	case len(b) < 4 || b[0] != format || b[2] != 1:
+		return 0
+	case b[3] < 24:
+		return Kind(b[3])
+	case b[3] == 24 && len(b) > 4:
+		return Kind(b[4])
+	}
+	return 0
+}
+
 // Exact decodes b and says whether it is byte for byte what Encode gives.
 func Exact(b []byte) error {
 	e, err := Decode(b)

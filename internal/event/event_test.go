@@ -363,6 +363,7 @@ func TestGolden(t *testing.T) {
 		e, err := event.Decode(b)
 		require.NoError(t, err, kind)
 		require.Equal(t, kind, e.Body.Kind().String())
+		require.Equal(t, e.Body.Kind(), event.KindOf(encoded(t, e)))
 		require.Equal(t, hex.EncodeToString(encoded(t, e)), stored, kind)
 		require.JSONEq(t, says, asJSON(t, e), kind)
 	}

@@ -27,6 +27,15 @@ type LoadSet struct {
 	Trailer string      `cbor:"5,keyasint,omitempty"`
 	Limit   bar.Mass    `cbor:"6,keyasint,omitempty"` // 0: none known
 	Stops   []LoadStop  `cbor:"7,keyasint"`
+	// Was says of each bundle that this plan moves where it was planned before.
+	Was []WasPlanned `cbor:"8,keyasint,omitempty"`
+}
+
+// WasPlanned is where a bundle was planned before it was planned anew, or taken off.
+type WasPlanned struct {
+	Bundle tags.Number `cbor:"1,keyasint"`
+	Load   tags.Number `cbor:"2,keyasint,omitempty"` // 0: on none
+	Stop   int         `cbor:"3,keyasint,omitempty"` // of that load, from 1
 }
 
 // Staged is a bundle that lies ready for a load, in a lane.

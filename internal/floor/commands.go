@@ -7,7 +7,6 @@ import (
 	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/heat"
-	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -183,20 +182,6 @@ func (f *Floor) MakePlace(ctx context.Context, o Origin, name string) (Receipt, 
 			return event.PlaceMade{}, &event.Refusal{Field: "name", Says: fmt.Sprintf("%s is a place already, %v", name, n)}
 		}
 		return event.PlaceMade{Place: p.Fresh(tags.Place), Name: name}, nil
-	})
-}
-
-// PlanLoad makes a truck load, when its number is 0, or states its plan anew.
-func (f *Floor) PlanLoad(ctx context.Context, o Origin, e event.LoadPlanned) (Receipt, error) {
-	return one(f, ctx, o, func(p *view.Past) (event.LoadPlanned, error) {
-		if _, ok := p.Load(e.Load); e.Load != 0 && !ok {
-			return e, &event.Refusal{Field: "load", Says: fmt.Sprintf("%v is not known here", e.Load)}
-		}
-		e, err := load.Plan(p, e)
-		if err == nil && e.Load == 0 {
-			e.Load = p.Fresh(tags.Load)
-		}
-		return e, err
 	})
 }
 

@@ -96,6 +96,8 @@ type Floor struct {
 	// use it. A restart forgets it.
 	reads map[string]scan.Reading
 
+	worked view.Worked // how fast the stations work
+
 	mu   sync.RWMutex // guards db against a reopening
 	db   store.DB
 	gen  uint64 // counts reopenings
@@ -116,6 +118,9 @@ func Open(open func() (store.DB, error), cfg Config) (*Floor, error) {
 	}
 	if cfg.Rules.Zone == nil {
 		cfg.Rules.Zone = time.UTC
+	}
+	if cfg.Rules.Calendar.Zone == nil {
+		cfg.Rules.Calendar.Zone = cfg.Rules.Zone
 	}
 	f := &Floor{reads: map[string]scan.Reading{}, cfg: cfg, open: open, views: view.New(cfg.Plant)}
 	f.offset = func(t time.Time) int16 {

@@ -14,6 +14,7 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/store/mem"
@@ -130,9 +131,9 @@ func TestThread(t *testing.T) {
 	check(a, event.Accepted, "step started")
 	a, _ = s.scan("B1", b1.Digits())
 	check(a, event.Accepted, "step done")
-	r, err = s.PlanLoad(ctx, floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "26-014"}}, Limit: 40_000 * bar.Pound})
+	_, r, err = s.PlanLoad(ctx, floor.Origin{}, load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: "26-014"}}}, Limit: 40_000 * bar.Pound})
 	require.NoError(t, err)
-	ld, _ := floor.Body[event.LoadPlanned](r)
+	ld, _ := floor.Body[event.LoadSet](r)
 	a, _ = s.scan("L1", b1.Digits())
 	check(a, event.Refused, "no load open")
 	a, _ = s.scan("L1", ld.Load.Digits())
@@ -287,9 +288,9 @@ func TestWentUnscanned(t *testing.T) {
 	ship := func(x *scan.Scan) { x.Do = scan.Ship }
 	s.scan("S1", l[0].Digits())
 	s.scan("S1", b[0].Digits())
-	r, err := s.PlanLoad(context.Background(), floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "J"}}, Limit: 40_000 * bar.Pound})
+	_, r, err := s.PlanLoad(context.Background(), floor.Origin{}, load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: "J"}}}, Limit: 40_000 * bar.Pound})
 	require.NoError(t, err)
-	ld := r.Events[0].Body.(event.LoadPlanned).Load
+	ld := r.Events[0].Body.(event.LoadSet).Load
 	s.scan("L1", ld.Digits())
 	a, _ := s.scan("L1", ld.Digits(), ship)
 	s.says(a, event.Refused, "load empty")

@@ -489,20 +489,6 @@ func (h *history) bend() {
 	h.scan(pick(h, "bender", "B1", "B2", "B3", "B3"), n, func(x *scan.Scan) { x.Pieces = pick(h, "pieces", 0, 0, 0, 12) })
 }
 
-func (h *history) planLoad() {
-	e := event.LoadPlanned{Limit: pick(h, "limit", 0, 200*bar.Pound, 40_000*bar.Pound)}
-	for _, j := range jobs[:1+h.upTo("jobs", 1)] {
-		e.Stops = append(e.Stops, event.Stop{Job: j})
-	}
-	for range h.upTo("planned", 3) {
-		e.Bundles = append(e.Bundles, h.someBundle(func(b scan.Bundle) bool { return b.Planned == 0 }))
-	}
-	if h.one("again", 4) {
-		e.Load = h.someLoad()
-	}
-	h.send("plan load", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.PlanLoad(context.Background(), o, e) })
-}
-
 func (h *history) gone(x *scan.Scan) { x.Gone = h.one("gone", 4) }
 
 func (h *history) openLoad() { h.scan("L1", h.someLoad(), h.gone) }

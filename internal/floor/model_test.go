@@ -31,7 +31,7 @@ type model struct {
 	on      map[tags.Number]tags.Number // load of each bundle
 	gone    map[tags.Number]bool        // loads that left
 	voided  map[tags.Number]bool
-	planned map[tags.Number]tags.Number       // load of each bundle
+	planned map[tags.Number]spot              // of each bundle
 	lies    map[tags.Number]map[string]string // pocket by station of each bundle that was not moved since
 	yard    yardModel
 	events  []event.Event
@@ -70,7 +70,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		lines: map[tags.Number]event.LineTaken{}, pieces: map[tags.Number]int{}, lots: map[tags.Number]event.LotReceived{},
 		remnant: map[tags.Number]left{}, feeds: map[string][]tags.Number{}, runs: map[uint64]*run{}, open: map[string]uint64{},
 		on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
-		voided: map[tags.Number]bool{}, planned: map[tags.Number]tags.Number{},
+		voided: map[tags.Number]bool{}, planned: map[tags.Number]spot{},
 		lies: map[tags.Number]map[string]string{}, of: map[tags.Number][]uint64{}, kin: newKin(), work: newWork(),
 		yard: newYard(), rev: newRevisions(), said: newSaid(),
 	}
@@ -148,6 +148,7 @@ func (m *model) length(n tags.Number) bar.Length {
 }
 
 func (m *model) fold(seq uint64, e event.Event) {
+	m.foldPlans(e)
 	switch b := e.Body.(type) {
 	case event.LineTaken:
 		for i, pieces := range b.Bundles {
@@ -187,11 +188,6 @@ func (m *model) fold(seq uint64, e event.Event) {
 		m.undo(seq, b)
 	case event.BundleVoided:
 		m.void(b.Bundle)
-	case event.LoadPlanned:
-		maps.DeleteFunc(m.planned, func(_, l tags.Number) bool { return l == b.Load })
-		for _, n := range b.Bundles {
-			m.planned[n] = b.Load
-		}
 	case event.Loaded:
 		m.on[b.Bundle], m.kin.weighed[b.Bundle] = b.Load, b.Mass
 	case event.Unloaded:
@@ -275,6 +271,7 @@ func (h *history) check(fold bool) {
 		m := tell(h, p)
 		h.checkMetal(p, m)
 		h.checkLoads(p, m)
+		h.checkHere(p, m)
 		h.checkHeats(p, m)
 		h.checkLists(p, m)
 		h.checkKin(p, m)
@@ -288,6 +285,7 @@ func (h *history) check(fold bool) {
 	if !fold {
 		return
 	}
+	h.checkOutlook()
 	anew := mem.Open(floor.Tables()...)
 	require.NoError(h, view.Rebuild(h.disk, anew, view.New(1), nil))
 	want, got := dump(h, anew), dump(h, h.disk)
@@ -418,7 +416,7 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 	p.Bundles(0, func(b scan.Bundle) bool {
 		require.Equal(h, m.on[b.Number], b.Load)
 		require.Equal(h, m.voided[b.Number], b.Voided)
-		require.Equal(h, m.planned[b.Number], b.Planned)
+		require.Equal(h, m.planned[b.Number].load, b.Planned)
 		require.Equal(h, m.lies[b.Number][b.Station], b.Pocket, "%v", b.Number)
 		require.Equal(h, b.Load != 0 && m.gone[b.Load], b.Shipped)
 		if b.Load != 0 {
@@ -440,13 +438,7 @@ func (h *history) checkLoads(p *view.Past, m *model) {
 		require.Equal(h, len(on), state.Count)
 		require.Equal(h, mass, state.Mass)
 		require.Equal(h, m.gone[l], state.Shipped != 0)
-		var planned []tags.Number
-		for n, on := range m.planned {
-			if on == l {
-				planned = append(planned, n)
-			}
-		}
-		require.ElementsMatch(h, planned, state.Planned)
+		h.checkPlan(p, m, state)
 	}
 }
 

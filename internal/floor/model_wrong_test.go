@@ -61,7 +61,7 @@ func (m *model) mishap(seq uint64, e event.Event) {
 		if b.Rest != 0 {
 			m.parted(b.Rest, b.Bundle, b.Owed)
 			k.replaces[b.Rest] = true
-			if m.gone[m.planned[b.Rest]] {
+			if m.gone[m.planned[b.Rest].load] {
 				delete(m.planned, b.Rest)
 			}
 		}

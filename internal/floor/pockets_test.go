@@ -9,6 +9,7 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/floor"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -67,9 +68,9 @@ func TestPockets(t *testing.T) {
 	s.scan("Y1", bay.Place.Digits())
 	s.scan("Y1", a[0].Digits())
 	lie(map[string]tags.Number{"2": c[0]}, "cut done, Bay 4")
-	r, err = s.PlanLoad(ctx, floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "J"}}, Limit: 40_000 * bar.Pound})
+	_, r, err = s.PlanLoad(ctx, floor.Origin{}, load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: "J"}}}, Limit: 40_000 * bar.Pound})
 	require.NoError(t, err)
-	truck, err := floor.Body[event.LoadPlanned](r)
+	truck, err := floor.Body[event.LoadSet](r)
 	require.NoError(t, err)
 	s.scan("L1", truck.Load.Digits())
 	s.scan("L1", c[0].Digits())

@@ -12,6 +12,7 @@ import (
 	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/floor"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -45,7 +46,7 @@ func TestRevisionMatrix(t *testing.T) {
 					require.NoError(t, err)
 					_, _, err = s.TakeList(ctx, floor.Origin{}, revisionOf(t, "0", 1, map[string]bar.Length{"A": 12 * bar.Foot, "B": 12 * bar.Foot}))
 					require.NoError(t, err)
-					_, err = s.PlanLoad(ctx, floor.Origin{}, event.LoadPlanned{Stops: []event.Stop{{Job: "J"}}})
+					_, _, err = s.PlanLoad(ctx, floor.Origin{}, load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: "J"}}}})
 					require.NoError(t, err)
 					a, truck := num(t, tags.Bundle, 1), num(t, tags.Load, 1)
 					switch state {

@@ -58,7 +58,9 @@ type Forecast struct {
 	Chance Chance
 	Ready  time.Time // by the medians
 	Late   time.Time // by the upper quartiles
-	Lacks  Kind      // of NoForecast: the first work without a pace; without a station, none does the step
+	// Records is the least number of records of the paces that it was made with.
+	Records int
+	Lacks   Kind // of NoForecast: the first work without a pace; without a station, none does the step
 }
 
 // Foresee lays the waiting work on the stations. Waiting is in the order in which it is wanted.
@@ -75,8 +77,9 @@ func Foresee(now time.Time, c Calendar, r *Records, benches []Bench, waiting []W
 	out := make([]Forecast, 0, len(waiting))
 	for _, w := range waiting {
 		f := Forecast{Bundle: w.Bundle, Chance: Makes}
-		ready, lacks, ok := usual.bundle(w)
-		late, _, _ := slow.bundle(w)
+		ready, records, lacks, ok := usual.bundle(w)
+		late, _, _, _ := slow.bundle(w)
+		f.Records = records
 		if ok {
 			f.Ready, ok = ahead.Time(ready)
 		}
@@ -105,12 +108,14 @@ type lay struct {
 	free    map[string]time.Duration
 }
 
-// bundle lays the steps of a bundle, and says after how much working time it is ready.
-func (y *lay) bundle(w Waiting) (ready time.Duration, lacks Kind, ok bool) {
+// bundle lays the steps of a bundle, and says after how much working time it is ready, and how many
+// records the poorest of the paces has.
+func (y *lay) bundle(w Waiting) (ready time.Duration, records int, lacks Kind, ok bool) {
 	pieces := w.Pieces
 	type given struct {
 		station string
 		until   time.Duration
+		records int
 	}
 	var laid []given
 	free := func(station string) time.Duration {
@@ -138,16 +143,19 @@ func (y *lay) bundle(w Waiting) (ready time.Duration, lacks Kind, ok bool) {
 			}
 			until := max(ready, free(b.Station)) + y.take(p)*time.Duration(pieces)
 			if best.until < 0 || until < best.until {
-				best = given{b.Station, until}
+				best = given{b.Station, until, p.Records}
 			}
 		}
 		if best.until < 0 {
-			return 0, lacks, false // nothing of it is laid: it would hold up others by a guess
+			return 0, 0, lacks, false // nothing of it is laid: it would hold up others by a guess
+		}
+		if i == 0 || best.records < records {
+			records = best.records
 		}
 		laid, ready, pieces = append(laid, best), best.until, w.All
 	}
 	for _, g := range laid {
 		y.free[g.station] = g.until
 	}
-	return ready, Kind{}, true
+	return ready, records, Kind{}, true
 }

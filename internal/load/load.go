@@ -1,33 +1,49 @@
-// Package load knows truck loads: what is planned for a truck, what lies on it, and what may go on.
+// Package load knows truck loads: what is planned for a truck, what lies on it, and when it leaves.
 //
-// A load is planned, open from the first bundle on it, and shipped when it leaves. Going onto a truck
-// may be refused; a truck that has left has left, and is recorded so.
+// A load is planned, open from the first bundle on it, and shipped when it leaves. A bundle is planned
+// on one load at most, at one of its stops; what is not cut yet may be planned. Going onto a truck may
+// be refused; a truck that has left has left, and is recorded so.
 package load
 
 import (
-	"fmt"
+	"cmp"
 	"slices"
-	"strings"
 	"time"
 
 	"tagd/internal/bar"
-	"tagd/internal/event"
 	"tagd/internal/tags"
 )
 
-// Load is the state of a truck load.
+// Load is the state of a truck load. Which bundles are planned on it stands in rows of their own: the
+// load is written anew with every bundle that goes onto it.
 type Load struct {
-	Number  tags.Number   `cbor:"1,keyasint"`
-	Date    string        `cbor:"2,keyasint,omitempty"` // yyyy-mm-dd
-	Truck   string        `cbor:"3,keyasint,omitempty"`
-	Limit   bar.Mass      `cbor:"4,keyasint,omitempty"`
-	Stops   []event.Stop  `cbor:"5,keyasint"`
-	Planned []tags.Number `cbor:"6,keyasint,omitempty"`
-	Count   int           `cbor:"7,keyasint,omitempty"` // bundles on it
-	Mass    bar.Mass      `cbor:"8,keyasint,omitempty"` // nominal, of what is on it
-	Shipped int64         `cbor:"9,keyasint,omitempty"` // Unix ms; 0: here
-	Copy    int           `cbor:"10,keyasint,omitempty"`
+	Number  tags.Number `cbor:"1,keyasint"`
+	Date    string      `cbor:"2,keyasint,omitempty"` // yyyy-mm-dd
+	Truck   string      `cbor:"3,keyasint,omitempty"`
+	Limit   bar.Mass    `cbor:"4,keyasint,omitempty"`
+	Stops   []Stop      `cbor:"5,keyasint"`
+	Planned int         `cbor:"6,keyasint,omitempty"` // bundles planned on it
+	Count   int         `cbor:"7,keyasint,omitempty"` // bundles on it
+	Mass    bar.Mass    `cbor:"8,keyasint,omitempty"` // nominal, of what is on it
+	Shipped int64       `cbor:"9,keyasint,omitempty"` // Unix ms; 0: here
+	Copy    int         `cbor:"10,keyasint,omitempty"`
+	Leaves  string      `cbor:"11,keyasint,omitempty"` // hh:mm by the plant's clock
+	Trailer string      `cbor:"12,keyasint,omitempty"`
 }
+
+// Stop is one address of a load, in the order in which it is driven to.
+type Stop struct {
+	Job     string   `cbor:"1,keyasint,omitempty"` // "": bundles of any job, at a processor
+	ShipTo  []string `cbor:"2,keyasint,omitempty"` // none: the address of the job
+	Contact string   `cbor:"3,keyasint,omitempty"`
+	From    string   `cbor:"4,keyasint,omitempty"` // hh:mm, when the site takes it
+	Until   string   `cbor:"5,keyasint,omitempty"`
+	// Processor is who works on the bundles and gives them back; "" is a site.
+	Processor string `cbor:"6,keyasint,omitempty"`
+}
+
+// For says whether bundles of a job may go to the stop.
+func (s Stop) For(job string) bool { return s.Job == job || s.Job == "" && s.Processor != "" }
 
 // State is the load's word: planned, open or shipped.
 func (l Load) State() string {
@@ -41,79 +57,53 @@ func (l Load) State() string {
 }
 
 // For says whether a stop of the load is for the job.
-func (l Load) For(job string) bool {
-	return slices.ContainsFunc(l.Stops, func(s event.Stop) bool { return s.Job == job })
+func (l Load) For(job string) bool { return l.Stop(job) >= 0 }
+
+// Stop is the first stop for a job, from 0; less than 0 when there is none.
+func (l Load) Stop(job string) int {
+	return slices.IndexFunc(l.Stops, func(s Stop) bool { return s.For(job) })
 }
 
-// Jobs are the jobs of the stops, in order of the stops.
+// Jobs are the jobs of the stops, in order of the stops; a processor that takes any stands by its name.
 func (l Load) Jobs() []string {
 	var out []string
 	for _, s := range l.Stops {
-		if !slices.Contains(out, s.Job) {
-			out = append(out, s.Job)
+		name := s.Job
+		if name == "" {
+			name = s.Processor
+		}
+		if !slices.Contains(out, name) {
+			out = append(out, name)
 		}
 	}
 	return out
 }
 
-// Plan checks a load's plan. Loads of other plants' bundles, or of jobs that are not known, are
-// refused; a load that has left can be planned no more.
-func Plan(past interface {
-	Load(tags.Number) (Load, bool)
-	HasJob(string) bool
-	BundleJob(tags.Number) (string, bool)
-	PlannedOn(tags.Number) (tags.Number, bool)
-	// Left says why a bundle can go onto no load any more: "is voided", "left on load ..."; else "".
-	Left(tags.Number) string
-}, e event.LoadPlanned) (event.LoadPlanned, error) {
-	refuse := func(field, format string, args ...any) (event.LoadPlanned, error) {
-		return e, &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
+// Spot is where on a load a bundle is planned.
+type Spot struct {
+	Bundle tags.Number
+	Stop   int // from 0
+	At     int // place in the order of planning at the stop
+}
+
+// Compare orders spots as a load is planned: by stop, then as they were named, then by number.
+func (s Spot) Compare(o Spot) int {
+	return cmp.Or(cmp.Compare(s.Stop, o.Stop), cmp.Compare(s.At, o.At), cmp.Compare(s.Bundle, o.Bundle))
+}
+
+// Leaving is when a load leaves, as far as its plan says it. Said is false when the plan names no time:
+// then it is the end of the last shift of its day, and on a day without work the beginning of that day.
+// A load without a date has the zero time: it leaves after all others.
+func (l Load) Leaving(c Calendar) (at time.Time, said bool) {
+	day, err := time.ParseInLocation(time.DateOnly, l.Date, c.Zone)
+	if err != nil {
+		return time.Time{}, false
 	}
-	if l, ok := past.Load(e.Load); ok && l.Shipped != 0 {
-		return refuse("load", "%v left already; plan another one", e.Load)
+	if of, ok := Clock(l.Leaves); ok {
+		return time.Date(day.Year(), day.Month(), day.Day(), int(of/time.Hour), int(of%time.Hour/time.Minute), 0, 0, c.Zone), true
 	}
-	if e.Date != "" {
-		if _, err := time.Parse(time.DateOnly, e.Date); err != nil {
-			return refuse("date", "%q is no day; write it as 2026-11-25", e.Date)
-		}
+	if end, ok := c.End(day.Add(12 * time.Hour)); ok {
+		return end, false
 	}
-	if e.Limit < 0 {
-		return refuse("limit", "is less than nothing")
-	}
-	if len(e.Stops) == 0 {
-		return refuse("stops", "are missing; name the job of each stop")
-	}
-	if len(e.Stops) > 50 || len(e.Bundles) > 2000 {
-		return refuse("stops", "50 stops and 2,000 bundles are the most of one load")
-	}
-	var err error
-	if e.Truck, err = event.CleanText("truck", e.Truck, event.MostWords); err != nil {
-		return e, err
-	}
-	e.Stops = slices.Clone(e.Stops)
-	for i := range e.Stops {
-		e.Stops[i].Job = strings.TrimSpace(e.Stops[i].Job)
-		if e.Stops[i].ShipTo, err = event.CleanLines("stops", e.Stops[i].ShipTo); err != nil {
-			return e, err
-		}
-		if !past.HasJob(e.Stops[i].Job) {
-			return refuse("stops", "stop %d: job %q is not known; make the job first", i+1, e.Stops[i].Job)
-		}
-	}
-	for i, b := range e.Bundles {
-		job, ok := past.BundleJob(b)
-		switch on, planned := past.PlannedOn(b); {
-		case !ok:
-			return refuse("bundles", "%v is no bundle of this plant", b)
-		case past.Left(b) != "":
-			return refuse("bundles", "%v %s", b, past.Left(b))
-		case !slices.ContainsFunc(e.Stops, func(s event.Stop) bool { return s.Job == job }):
-			return refuse("bundles", "%v is for job %s, and no stop is", b, job)
-		case slices.Contains(e.Bundles[:i], b):
-			return refuse("bundles", "%v stands there twice", b)
-		case planned && on != e.Load:
-			return refuse("bundles", "%v is planned on load %v; take it off that one first", b, on)
-		}
-	}
-	return e, nil
+	return day, false
 }

@@ -2,6 +2,7 @@ package scan_test
 
 import (
 	"errors"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -464,17 +465,23 @@ var table = []one{
 	{"over the limit", func(p *past) {
 		p.ready(bundle(21))
 		p.opened(truck)
-		p.loads[truck] = load.Load{Number: truck, Stops: []event.Stop{{Job: "J"}}, Limit: weigh("#5", 240*bar.Foot) - 1}
+		p.loads[truck] = load.Load{Number: truck, Stops: []load.Stop{{Job: "J"}}, Limit: weigh("#5", 240*bar.Foot) - 1}
 	}, at("L1", bundle(21)), refused, []string{"over the limit"}, nil},
 	{"up to the limit", func(p *past) {
 		p.ready(bundle(21))
 		p.opened(truck)
-		p.loads[truck] = load.Load{Number: truck, Stops: []event.Stop{{Job: "J"}}, Limit: weigh("#5", 240*bar.Foot)}
+		p.loads[truck] = load.Load{Number: truck, Stops: []load.Stop{{Job: "J"}}, Limit: weigh("#5", 240*bar.Foot)}
+	}, at("L1", bundle(21)), yes, []string{"loaded"}, nil},
+	{"on the load's list", func(p *past) {
+		p.ready(bundle(21))
+		p.opened(truck)
+		p.loads[truck] = load.Load{Number: truck, Stops: []load.Stop{{Job: "J"}}, Planned: 1}
+		p.change(bundle(21), func(b *scan.Bundle) { b.Planned = truck })
 	}, at("L1", bundle(21)), yes, []string{"loaded"}, nil},
 	{"not on the load's list", func(p *past) {
 		p.ready(bundle(21))
 		p.opened(truck)
-		p.loads[truck] = load.Load{Number: truck, Stops: []event.Stop{{Job: "J"}}, Planned: []tags.Number{bundle(22)}}
+		p.loads[truck] = load.Load{Number: truck, Stops: []load.Stop{{Job: "J"}}, Planned: 1}
 	}, at("L1", bundle(21)), check, []string{"loaded", "not planned"}, nil},
 	{"on another load's list", func(p *past) {
 		p.ready(bundle(21))
@@ -630,7 +637,7 @@ func TestDecide(t *testing.T) {
 			balanced(t, p, c.scan, out)
 		})
 	}
-	for _, code := range append(office, "resolved", "taken", "kept not read") { // TestResolve and TestUnread have these
+	for _, code := range slices.Concat(office, planCodes, []string{"resolved", "taken", "kept not read"}) { // TestResolve and TestUnread have these
 		reached[code] = true
 	}
 	for code := range scan.Sentences {

@@ -153,13 +153,13 @@ func TestResolve(t *testing.T) {
 		{"loaded, and the truck left", func(p *past) {
 			p.ready(bundle(21))
 			p.opened(truck)
-			p.loads[truck] = load.Load{Number: truck, Shipped: 1, Stops: []event.Stop{{Job: "J"}}}
+			p.loads[truck] = load.Load{Number: truck, Shipped: 1, Stops: []load.Stop{{Job: "J"}}}
 		}, at("L1", bundle(21)), func(p *past) { p.opened(truck2) }, taken, "", []string{"taken", "loaded", "went unscanned"},
 			[]event.Body{event.Loaded{Load: truck, Bundle: bundle(21), Mass: must(bar.Weigh("#5", 240*bar.Foot)), Gone: true}}},
 		{"loaded, over the limit", func(p *past) {
 			p.ready(bundle(21))
 			p.opened(truck)
-			p.loads[truck] = load.Load{Number: truck, Limit: bar.Pound, Stops: []event.Stop{{Job: "J"}}}
+			p.loads[truck] = load.Load{Number: truck, Limit: bar.Pound, Stops: []load.Stop{{Job: "J"}}}
 		}, at("L1", bundle(21)), none, taken, "", []string{"taken", "loaded", "over the limit"},
 			[]event.Body{event.Loaded{Load: truck, Bundle: bundle(21), Mass: must(bar.Weigh("#5", 240*bar.Foot))}}},
 		{"left with something held", func(p *past) { p.onto(truck, bundle(21), false); p.hold(event.Target{Number: bundle(21)}) }, at("L1", truck, do(scan.Ship)), none, taken, "",

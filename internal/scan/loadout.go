@@ -1,7 +1,6 @@
 package scan
 
 import (
-	"slices"
 	"strings"
 
 	"tagd/internal/bar"
@@ -82,7 +81,7 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 	switch {
 	case b.Planned != 0 && b.Planned != n:
 		look(&out.Answer, "planned elsewhere", title(b, l), b.Planned)
-	case len(ld.Planned) > 0 && !slices.Contains(ld.Planned, b.Number):
+	case ld.Planned > 0 && b.Planned != n:
 		look(&out.Answer, "not planned", title(b, l), n)
 	}
 	return out

@@ -27,6 +27,7 @@ type past struct {
 	runs    map[uint64]scan.Run
 	loads   map[tags.Number]load.Load
 	loaded  map[tags.Number][]tags.Number
+	spots   map[tags.Number][]load.Spot
 	places  map[tags.Number]string
 	people  map[tags.Number]bool
 	aliases map[string]tags.Number
@@ -197,9 +198,9 @@ func rules() scan.Rules {
 func shop() *past {
 	p := &past{
 		devices: map[string]scan.Device{}, floors: map[string]scan.Floor{}, bundles: map[tags.Number]scan.Bundle{},
-		lines: map[uint64]*scan.Line{}, runs: map[uint64]scan.Run{}, loaded: map[tags.Number][]tags.Number{},
+		lines: map[uint64]*scan.Line{}, runs: map[uint64]scan.Run{}, loaded: map[tags.Number][]tags.Number{}, spots: map[tags.Number][]load.Spot{},
 		jobs:    map[string]event.JobSet{"J": {Job: "J"}, "K": {Job: "K"}},
-		loads:   map[tags.Number]load.Load{truck: {Number: truck, Limit: 40_000 * bar.Pound, Stops: []event.Stop{{Job: "J"}}}},
+		loads:   map[tags.Number]load.Load{truck: {Number: truck, Limit: 40_000 * bar.Pound, Stops: []load.Stop{{Job: "J"}}}},
 		places:  map[tags.Number]string{bay: "Bay 4"},
 		people:  map[tags.Number]bool{badge: true},
 		aliases: map[string]tags.Number{}, lots: map[tags.Number]heat.Lot{}, holds: map[event.Target]string{},

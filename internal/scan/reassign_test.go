@@ -65,12 +65,12 @@ func TestReassign(t *testing.T) {
 		{"voided", func(p *past) { p.change(bundle(11), func(b *scan.Bundle) { b.Voided = true }) }, 0, "bundle", nil, event.BundleReassigned{}},
 		{"on a truck", func(p *past) { p.onto(truck, bundle(11), false) }, 0, "bundle", nil, event.BundleReassigned{}},
 		{"it left, and its load went there", func(p *past) {
-			p.loads[truck] = load.Load{Number: truck, Stops: []event.Stop{{Job: "K"}}}
+			p.loads[truck] = load.Load{Number: truck, Stops: []load.Stop{{Job: "K"}}}
 			p.onto(truck, bundle(11), true)
 		}, 0, "", []string{"reassigned", "reassigned after"}, event.BundleReassigned{Instead: bundle(51)}},
 		{"it left, for another job", func(p *past) { p.onto(truck, bundle(11), true) }, 0, "line", nil, event.BundleReassigned{}},
 		{"it left without a step", func(p *past) {
-			p.loads[truck] = load.Load{Number: truck, Stops: []event.Stop{{Job: "K"}}}
+			p.loads[truck] = load.Load{Number: truck, Stops: []load.Stop{{Job: "K"}}}
 			p.onto(truck, bundle(11), true)
 			p.lines[5].Route = []string{"cut", "bend"}
 		}, 0, "bundle", nil, event.BundleReassigned{}},

@@ -95,6 +95,20 @@ var Sentences = map[string]Sentence{
 	"still owed": {yes, "{0} still has {1} pieces to make.", "A {0} le faltan todavía {1} piezas.",
 		"Print its new tag.", "Imprima su etiqueta nueva."},
 
+	// Of a plan of a load.
+	"load planned": {yes, "Load {0} is planned: {1} bundles, {2}.", "La carga {0} está planeada: {1} atados, {2}.", "", ""},
+	"plan moved": {yes, "{0} bundles added, {1} taken off, {2} to another stop, {3} from other loads.",
+		"{0} atados agregados, {1} quitados, {2} a otra parada, {3} de otras cargas.", "", ""},
+	"stays planned": {yes, "{0}: {1} bundles stay on load {2}, where they are planned.", "{0}: {1} atados se quedan en la carga {2}, donde están planeados.",
+		"To take them off that one, say move.", "Para quitarlos de esa, diga mover."},
+	"stays aboard": {yes, "{0}: {1} bundles lie on load {2}.", "{0}: {1} atados están en la carga {2}.",
+		"To plan them here, unload them.", "Para planearlos aquí, descárguelos."},
+	"stays gone": {yes, "{0}: {1} bundles are voided or have left.", "{0}: {1} atados están anulados o ya salieron.", "", ""},
+	"plan over the limit": {chk, "The plan of load {0} comes to {1}; its limit is {2}.", "El plan de la carga {0} llega a {1}; su límite es {2}.",
+		"Plan some of it on another truck.", "Planee una parte en otro camión."},
+	"aboard unplanned": {chk, "{0} bundles lie on load {1} and its plan does not have them: {2}.", "{0} atados están en la carga {1} y su plan no los tiene: {2}.",
+		"Unload them, or plan them.", "Descárguelos, o planéelos."},
+
 	// Check: recorded, a person should look.
 	"count short": {chk, "{0} of {1} pieces: the other {2} are bundle {3}, number {4}.", "{0} de {1} piezas: las otras {2} son el atado {3}, número {4}.",
 		"Print the tag of {4}, and write {0} on this one.", "Imprima la etiqueta de {4} y escriba {0} en esta."},

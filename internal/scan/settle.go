@@ -57,9 +57,12 @@ var Settles = map[string]Settle{
 	"on two feeds":            {FloorLead, "See on which feeds its bars lie, and take it off the other.", "Vea en qué alimentadores están sus barras, y quítelo del otro."},
 
 	// Trucks: shipping.
-	"not planned":        {Shipping, "Put it on the load's list, or take it off the truck.", "Póngalo en la lista de la carga, o bájelo del camión."},
-	"planned elsewhere":  {Shipping, "Change both loads' lists, or take it off the truck.", "Cambie las listas de las dos cargas, o bájelo del camión."},
-	"no limit":           {Shipping, "Write the truck's limit into the load.", "Escriba el límite del camión en la carga."},
+	"not planned":       {Shipping, "Put it on the load's list, or take it off the truck.", "Póngalo en la lista de la carga, o bájelo del camión."},
+	"planned elsewhere": {Shipping, "Change both loads' lists, or take it off the truck.", "Cambie las listas de las dos cargas, o bájelo del camión."},
+	"no limit":          {Shipping, "Write the truck's limit into the load.", "Escriba el límite del camión en la carga."},
+	"aboard unplanned":  {Shipping, "Unload what the plan does not have, or plan it.", "Descargue lo que el plan no tiene, o planéelo."},
+	"plan over the limit": {Shipping, "Plan some of it on another truck, or a truck that bears more.",
+		"Planee una parte en otro camión, o un camión que cargue más."},
 	"went unscanned":     {Shipping, "Compare with the driver's papers, and call the site if they differ.", "Compare con los papeles del chofer, y llame a la obra si difieren."},
 	"opened after":       {Shipping, "See that all that went is scanned.", "Vea que todo lo que salió esté escaneado."},
 	"lost after it left": {Shipping, "Tell the site, and send papers with the right count.", "Avise a la obra, y mande papeles con la cantidad correcta."},

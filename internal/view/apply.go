@@ -425,7 +425,7 @@ func (a *apply) body() {
 				x.Place = b.Place
 			})
 		}
-	case event.LoadPlanned, event.LoadOpened, event.Loaded, event.Unloaded, event.Shipped:
+	case event.LoadPlanned, event.LoadSet, event.LoadOpened, event.Loaded, event.Unloaded, event.Shipped:
 		a.truck()
 	case event.HoldPut:
 		a.held = 2
@@ -446,24 +446,11 @@ func (a *apply) body() {
 // void takes a bundle out of the work, and off the load that it is planned on.
 func (a *apply) void(n tags.Number) {
 	if x, ok := a.Bundle(n); ok {
-		a.plan(n, x.Planned, false)
+		a.unplan(x)
 	}
 	a.bundle(n, func(x *scan.Bundle) {
 		a.away(x)
 		x.Voided, x.Planned = true, 0
-	})
-}
-
-// plan puts a bundle onto the planned list of a load, or takes it off; load 0 is none.
-func (a *apply) plan(n, truck tags.Number, on bool) {
-	if truck == 0 {
-		return
-	}
-	a.load(truck, func(l *load.Load) {
-		l.Planned = slices.DeleteFunc(slices.Clone(l.Planned), func(o tags.Number) bool { return o == n })
-		if on {
-			l.Planned = append(l.Planned, n)
-		}
 	})
 }
 
@@ -595,23 +582,9 @@ func (a *apply) feedOf(n tags.Number) string {
 func (a *apply) truck() {
 	switch b := a.e.Body.(type) {
 	case event.LoadPlanned:
-		l, old := a.Load(b.Load)
-		for _, n := range l.Planned {
-			if !slices.Contains(b.Bundles, n) {
-				a.bundle(n, func(x *scan.Bundle) { x.Planned = 0 })
-			}
-		}
-		for _, n := range b.Bundles {
-			if !slices.Contains(l.Planned, n) {
-				a.bundle(n, func(x *scan.Bundle) { x.Planned = b.Load })
-			}
-		}
-		l.Number, l.Date, l.Truck, l.Limit, l.Stops, l.Planned = b.Load, b.Date, b.Truck, b.Limit, b.Stops, b.Bundles
-		a.put(tLoad, numKey(b.Load), l)
-		if !old {
-			a.taken(b.Load)
-		}
-		a.history(b.Load)
+		a.planSet(a.stops(b))
+	case event.LoadSet:
+		a.planSet(b)
 	case event.LoadOpened:
 		a.history(b.Load)
 	case event.Loaded:
@@ -637,6 +610,7 @@ func (a *apply) truck() {
 		a.refall(b.Bundle)
 	case event.Shipped:
 		a.load(b.Load, func(l *load.Load) { l.Shipped = a.e.Recorded })
+		a.del(tHere, numKey(b.Load))
 		a.history(b.Load)
 		var on []tags.Number
 		a.Loaded(b.Load, func(n tags.Number) bool { on = append(on, n); return true })

@@ -19,6 +19,8 @@ func Subject(events []event.Event) tags.Number {
 		return 0
 	}
 	switch b := events[0].Body.(type) {
+	case event.LoadSet:
+		return b.Load
 	case event.LoadOpened:
 		return b.Load
 	case event.PlaceOpened:
@@ -35,21 +37,6 @@ func Subject(events []event.Event) tags.Number {
 func (p *Past) ListOf(job, list string) (l List, ok bool) {
 	ok = p.get(tList, textKey(job, list), &l)
 	return l, ok
-}
-
-// BundleJob is the job of a bundle.
-func (p *Past) BundleJob(n tags.Number) (string, bool) {
-	b, ok := p.Bundle(n)
-	if !ok {
-		return "", false
-	}
-	return p.Line(b.Line).Job, true
-}
-
-// PlannedOn is the load that a bundle is planned on.
-func (p *Past) PlannedOn(n tags.Number) (tags.Number, bool) {
-	b, _ := p.Bundle(n)
-	return b.Planned, b.Planned != 0
 }
 
 // Left says why a bundle can go onto no load any more, "" when it can.

@@ -31,6 +31,8 @@
 //	certtext   text 0 seq                 mill 0 heat
 //	load       number                     load.Load
 //	loaded     load, bundle               seq
+//	here       load                       - (loads that have not left)
+//	planned    load, bundle               stop (from 0) in 2 bytes, place in its order in 4
 //	hold       target                     heat.Hold
 //	place      number                     name
 //	placename  name                       number
@@ -70,6 +72,8 @@ const (
 	tCertText  store.Table = "certtext"
 	tLoad      store.Table = "load"
 	tLoaded    store.Table = "loaded"
+	tHere      store.Table = "here"
+	tPlanned   store.Table = "planned"
 	tHold      store.Table = "hold"
 	tPlace     store.Table = "place"
 	tPlaceName store.Table = "placename"
@@ -81,5 +85,5 @@ const (
 // Tables are all tables of the views.
 var Tables = []store.Table{
 	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tLater, tMark, tRest, tPart, tHistory, tSize, tHeat,
-	tComing, tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
+	tComing, tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHere, tPlanned, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
 }

@@ -77,9 +77,6 @@ func (a *apply) inRun(x scan.Bundle, pieces int) {
 func (a *apply) lost(b event.PiecesLost) {
 	x, _ := a.Bundle(b.Bundle)
 	a.inRun(x, b.Pieces)
-	if b.Pieces == x.Pieces {
-		a.plan(x.Number, x.Planned, false)
-	}
 	a.advance(b.Bundle, func(x *scan.Bundle) {
 		k := kin(x)
 		if k.Lost += b.Pieces; b.Why == event.Sample {
@@ -105,6 +102,9 @@ func (a *apply) lost(b event.PiecesLost) {
 				r.Planned = 0
 			}
 		})
+	}
+	if b.Pieces == x.Pieces {
+		a.unplan(x) // only now: what replaces it goes where it was planned
 	}
 }
 
@@ -133,7 +133,7 @@ func (a *apply) merged(b event.BundlesMerged) {
 	for _, n := range b.From {
 		x, _ := a.Bundle(n)
 		runs = append(runs, x.Runs...)
-		a.plan(n, x.Planned, false)
+		a.unplan(x)
 		a.bundle(n, func(x *scan.Bundle) {
 			k := kin(x)
 			k.Into, k.Had = b.Into, x.Pieces

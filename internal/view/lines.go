@@ -68,6 +68,9 @@ func (p *Past) tied(b scan.Bundle) barlist.Tied {
 		Number: b.Number, Name: fmt.Sprint(b.Name(), "/", b.N), Pieces: b.Pieces, Line: b.Line, Made: p.Line(b.Line).LineTaken,
 		Load: b.Load, Planned: b.Planned, State: barlist.NotBegun,
 	}
+	if at, ok := p.Spot(b.Planned, b.Number); ok {
+		t.Stop = at.Stop
+	}
 	switch {
 	case b.Shipped:
 		t.State = barlist.Left
@@ -100,12 +103,6 @@ func (p *Past) Surplus(job, list, mark string) (event.LineTaken, uint64, bool) {
 		return event.LineTaken{}, 0, false
 	}
 	return l.LineTaken, l.Seq, true
-}
-
-// LoadPlan is the plan of a load that has not left.
-func (p *Past) LoadPlan(n tags.Number) (event.LoadPlanned, bool) {
-	l, ok := p.Load(n)
-	return event.LoadPlanned{Load: n, Date: l.Date, Truck: l.Truck, Limit: l.Limit, Stops: l.Stops, Bundles: l.Planned}, ok && l.Shipped == 0
 }
 
 // later finds the event that took the place of a line, or of the withdrawal of one.

@@ -59,8 +59,8 @@ type Past struct {
 func (v *Views) At(tx store.Tx) *Past { return &Past{tx: tx, v: v} }
 
 var (
-	_ scan.Past = (*Past)(nil)
-	_ heat.Past = (*Past)(nil)
+	_ scan.NeedsPast = (*Past)(nil)
+	_ heat.Past      = (*Past)(nil)
 )
 
 var (

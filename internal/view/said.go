@@ -5,6 +5,7 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -62,7 +63,9 @@ func declared(b event.HeatsDeclared, l heat.Lot) *event.RunClosed {
 func (a *apply) reassigned(b event.BundleReassigned) {
 	x, _ := a.Bundle(b.Bundle)
 	to := scan.Bundle{K: 1, Route: x.Route}
-	switch place, ok := a.Bundle(b.Instead); {
+	place, ok := a.Bundle(b.Instead)
+	at, _ := a.Spot(place.Planned, b.Instead)
+	switch {
 	case !ok:
 		for _, o := range a.BundlesOf(a.Line(b.Line)) {
 			to.K = max(to.K, o.K+1)
@@ -79,7 +82,7 @@ func (a *apply) reassigned(b event.BundleReassigned) {
 		a.void(b.Instead)
 		a.row(b.Instead, func(o *scan.Bundle) { kin(o).Given += x.Pieces })
 	}
-	a.plan(b.Bundle, x.Planned, false)
+	a.unplan(x)
 	a.del(tRest, twoKey(x.Line, uint64(b.Bundle)))
 	a.raw(tRest, twoKey(b.Line, uint64(b.Bundle)), nil)
 	a.raw(tHistory, twoKey(uint64(b.Bundle), x.Line), nil) // where it began
@@ -89,6 +92,6 @@ func (a *apply) reassigned(b event.BundleReassigned) {
 			x.Planned = to.Planned
 		}
 		x.Progress = append(x.Progress, a.seq)
-		a.plan(b.Bundle, x.Planned, true)
+		a.planned(0, x.Planned, load.Spot{Bundle: b.Bundle, Stop: at.Stop, At: at.At})
 	})
 }

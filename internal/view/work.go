@@ -6,6 +6,7 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -107,7 +108,9 @@ func (a *apply) remainder(x scan.Bundle, n tags.Number, pieces int, change func(
 	a.putBundle(rest)
 	a.raw(tRest, twoKey(x.Line, uint64(n)), nil)
 	a.taken(n)
-	a.plan(n, rest.Planned, true)
+	if s, ok := a.Spot(x.Planned, x.Number); ok && rest.Planned == x.Planned {
+		a.planned(0, x.Planned, load.Spot{Bundle: n, Stop: s.Stop, At: s.At})
+	}
 }
 
 // candidates adds lots to those that a run may draw from.

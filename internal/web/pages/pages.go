@@ -22,6 +22,7 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/web"
@@ -37,6 +38,8 @@ type Options struct {
 	// Defaults are what a bar list means where it does not say it; Limits how large a bundle may be.
 	Defaults barlist.Defaults
 	Limits   barlist.Limits
+	// LoadLimit is that of a load which does not say its own; 0 is not known.
+	LoadLimit bar.Mass
 }
 
 type pages struct {
@@ -64,7 +67,11 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"receive": func(lang scan.Lang, of any, at string) any {
 			return struct{ Lang, Of, At any }{lang, of, at}
 		},
-		"states": func() []barlist.State { return barlist.States },
+		"states":  func() []barlist.State { return barlist.States },
+		"departs": p.departs,
+		"stopform": func(lang scan.Lang, at int, s load.Stop, address string) any {
+			return struct{ Lang, At, Stop, Address any }{lang, at, s, address}
+		},
 		"number": func(n tags.Number) string { return n.String() },
 	}).ParseFS(files, "templates/*.html"))
 	static, err := fs.Sub(files, "static")
@@ -88,6 +95,10 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/stock", p.stock)
 	s.Pages.POST("/stock/:deed", p.tellStock)
 	s.LargeBodies("/lists", "/stock/:deed")
+	s.Pages.GET("/loads", p.loads)
+	s.Pages.POST("/loads", p.makeLoad)
+	s.Pages.GET("/loads/:number", p.load)
+	s.Pages.POST("/loads/:number", p.replan)
 	s.Pages.GET("/T/*", p.field)
 	s.Pages.GET("/t/*", p.field)
 }

@@ -60,6 +60,17 @@ type stationPage struct {
 	Receives bool
 	Expected []comingLot  // where stock is received
 	Receive  *receiveForm // of a mill's tag of steel that is not here
+
+	Next []nextNeed // what waits here for the trucks
+}
+
+// mostNext is how much of what waits a station shows.
+const mostNext = 10
+
+// nextNeed is a bundle that waits at a station, and the truck that it is for.
+type nextNeed struct {
+	scan.Need
+	Truck scan.Truck
 }
 
 // aboard is a person of the crew.
@@ -186,6 +197,10 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 				on.Lots = append(on.Lots, lotOn{l, heat.Of(past, []tags.Number{l.Number})})
 			}
 			d.Feeds = append(d.Feeds, on)
+		}
+		w := scan.NeedsAt(past, p.floor.Rules(), st, mostNext)
+		for _, n := range w.Needs {
+			d.Next = append(d.Next, nextNeed{n, w.Trucks[n.Truck]})
 		}
 		has := past.Device(dev)
 		if l, ok := past.Load(has.Load); ok && has.Load != 0 {

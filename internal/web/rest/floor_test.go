@@ -80,9 +80,9 @@ func TestFloorFromOutside(t *testing.T) {
 	s.at("B1", b1)
 
 	// Onto a load, off it, and off one that it is not on.
-	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}})
+	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}})
 	require.NoError(t, err)
-	other, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}})
+	other, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}})
 	require.NoError(t, err)
 	require.Equal(t, "check: load opened", verdict(s.at("L1", load.Load.Number)), "no weight limit is known")
 	require.Equal(t, "accepted: loaded", verdict(s.at("L1", b1)))

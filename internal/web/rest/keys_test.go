@@ -164,12 +164,12 @@ func TestEveryCommandAgain(t *testing.T) {
 			return s.Alias(s.ctx, api.SetAlias{Text: "X-1", Number: lot, By: by("alias")})
 		}},
 		{"load", func() (api.Recorded, error) {
-			r, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}, Bundles: []string{bundle}, By: by("load")})
+			r, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}, Bundles: []string{bundle}, By: by("load")})
 			load = r.Load.Number
 			return r.Recorded, err
 		}},
 		{"plan anew", func() (api.Recorded, error) {
-			r, err := s.ReplanLoad(s.ctx, load, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}, By: by("plan anew")})
+			r, err := s.ReplanLoad(s.ctx, load, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}, By: by("plan anew")})
 			return r.Recorded, err
 		}},
 		{"hold", func() (api.Recorded, error) {

@@ -2,8 +2,9 @@ package rest
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"net/http"
-	"slices"
 
 	"tagd/api"
 	"tagd/internal/bar"
@@ -19,6 +20,9 @@ import (
 func (a *ops) loads() {
 	register(a, http.MethodGet, "/loads", "list-loads", "Truck loads, newest first", a.listLoads, group("loads"))
 	register(a, http.MethodPost, "/loads", "plan-load", "Make a truck load", a.planLoad, group("loads"), created)
+	register(a, http.MethodPost, "/loads/import", "import-loads", "Plan the loads of a file, all or none", a.importLoads, group("loads"),
+		about("CSV or XLSX, the column names in the first row: "+columnNames(load.PlanColumns)+". All faults come at once, each with its row and field."))
+	a.uploads("/loads/import", "file", nil, "text/csv")
 	register(a, http.MethodGet, "/loads/{number}", "get-load", "A load: what is planned, what is on it, and where the rest is", a.getLoad, group("loads"))
 	register(a, http.MethodPut, "/loads/{number}", "replan-load", "State the plan of a load anew, whole", a.replanLoad, group("loads"))
 	register(a, http.MethodPost, "/loads/{number}/ship", "ship-load", "Let a load leave", a.shipLoad, group("loads"),
@@ -29,11 +33,11 @@ func (a *ops) loads() {
 
 func (a *ops) load(p *view.Past, l load.Load) api.Load {
 	out := api.Load{
-		Number: l.Number.String(), State: l.State(), Date: l.Date, Truck: l.Truck, Stops: []api.Stop{},
-		Planned: len(l.Planned), Loaded: l.Count, WeightKG: l.Mass.Kilograms(), Weight: l.Mass.Text(a.units()), Copy: l.Copy,
+		Number: l.Number.String(), State: l.State(), Date: l.Date, Leaves: l.Leaves, Truck: l.Truck, Trailer: l.Trailer, Stops: []api.Stop{},
+		Planned: l.Planned, Loaded: l.Count, WeightKG: l.Mass.Kilograms(), Weight: l.Mass.Text(a.units()), Copy: l.Copy,
 	}
 	for _, s := range l.Stops {
-		one := api.Stop{Job: s.Job, ShipTo: s.ShipTo}
+		one := api.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor}
 		if len(one.ShipTo) == 0 {
 			j, _ := p.Job(s.Job)
 			one.ShipTo = j.ShipTo
@@ -122,31 +126,126 @@ func (a *ops) plan(ctx context.Context, n tags.Number, key string, b api.PlanLoa
 	if err != nil {
 		return nil, err
 	}
-	e := event.LoadPlanned{Load: n, Date: b.Date, Truck: b.Truck}
-	e.Limit = a.o.LoadLimit
+	e := load.Plan{Load: n, Date: b.Date, Leaves: b.Leaves, Truck: b.Truck, Trailer: b.Trailer, Limit: a.o.LoadLimit, Move: b.Move}
 	if b.Limit != "" {
 		if e.Limit, err = bar.ParseMass(b.Limit); err != nil {
 			return nil, invalid("body.limit", err.Error())
 		}
 	}
-	for _, s := range b.Stops {
-		e.Stops = append(e.Stops, event.Stop{Job: s.Job, ShipTo: s.ShipTo})
+	for i, s := range b.Stops {
+		one := load.StopPlan{Stop: load.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor}}
+		if one.Bundles, err = numbers(fmt.Sprintf("body.stops[%d].bundles", i), s.Bundles, tags.Bundle); err != nil {
+			return nil, err
+		}
+		for _, l := range s.Lines {
+			one.Lines = append(one.Lines, load.Line{Job: l.Job, List: l.List, Mark: l.Mark})
+		}
+		e.Stops = append(e.Stops, one)
 	}
 	if e.Bundles, err = numbers("body.bundles", b.Bundles, tags.Bundle); err != nil {
 		return nil, err
 	}
-	r, err := a.f.PlanLoad(ctx, o, e)
+	planned, r, err := a.f.PlanLoad(ctx, o, e)
 	if err != nil {
 		return nil, err
 	}
-	made, err := floor.Body[event.LoadPlanned](r)
+	return look(a, func(p *view.Past) (api.LoadPlanned, error) { return a.planned(p, planned, r, scan.English), nil })
+}
+
+func (a *ops) importLoads(ctx context.Context, in *struct {
+	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	Move   bool     `query:"move" doc:"Take bundles and lines that are planned on another load off that one."`
+	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
+	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Keyed
+	Upload
+}) (*answer[api.LoadsPlanned], error) {
+	name, data, err := in.read("file", mostUpload)
 	if err != nil {
 		return nil, err
 	}
-	return look(a, func(p *view.Past) (api.LoadPlanned, error) {
-		l, _ := p.Load(made.Load)
-		return api.LoadPlanned{Recorded: recorded(r), Load: a.load(p, l)}, nil
+	if in.Name != "" {
+		name = in.Name
+	}
+	by := api.By{Device: in.Device, People: in.People}
+	o, err := a.origin("", by, in.Key, []any{"loads", by, in.Move, string(data)})
+	if err != nil {
+		return nil, err
+	}
+	file, faults := load.ReadPlans(name, data, a.o.LoadLimit)
+	for i := range file.Plans {
+		file.Plans[i].Move = in.Move
+	}
+	var all []load.Planned
+	var r floor.Receipt
+	if len(faults) == 0 {
+		// A file that was taken before is answered as then, whatever became of its bundles.
+		all, r, err = a.f.PlanLoads(ctx, o, file.Plans)
+	}
+	var no *floor.RowError
+	if errors.As(err, &no) || len(faults) > 0 {
+		if err := a.f.View(func(p *view.Past) error {
+			faults = append(faults, file.Refused(p)...)
+			return nil
+		}); err != nil {
+			return nil, err
+		}
+		if len(faults) > 0 {
+			return nil, fileProblem(name, rowFaults(faults))
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return look(a, func(p *view.Past) (api.LoadsPlanned, error) {
+		out := api.LoadsPlanned{Recorded: recorded(r), Notes: []api.Note{}, Loads: []api.LoadPlanned{}}
+		if r.Answer != nil {
+			out.Verdict, out.Notes = r.Answer.Verdict.String(), notes(r.Answer.Notes, scan.English)
+		}
+		for _, one := range all {
+			x := a.planned(p, one, floor.Receipt{Seq: r.Seq, Again: r.Again}, scan.English)
+			x.Verdict = out.Verdict
+			out.Loads = append(out.Loads, x)
+		}
+		return out, nil
 	})
+}
+
+// planned is what a plan came to.
+func (a *ops) planned(p *view.Past, planned load.Planned, r floor.Receipt, lang scan.Lang) api.LoadPlanned {
+	l, _ := p.Load(planned.Set.Load)
+	out := api.LoadPlanned{Recorded: recorded(r), Load: a.load(p, l), Moved: []api.Moved{}, LeftOut: []api.LeftOut{}, Notes: []api.Note{}}
+	if r.Answer != nil {
+		out.Verdict, out.Notes = r.Answer.Verdict.String(), notes(r.Answer.Notes, lang)
+	}
+	for _, m := range load.Moves(planned.Set) {
+		b, _ := p.Bundle(m.Bundle)
+		line := p.Line(b.Line)
+		one := api.Moved{
+			Bundle: m.Bundle.String(), Line: fmt.Sprintf("%s / %s / %s %s/%d", line.Job, line.List, line.Mark, b.Name(), b.N),
+			What: "load", FromLoad: m.From.String(), FromStop: m.FromStop, Stop: m.ToStop,
+		}
+		switch {
+		case m.To == 0:
+			one.What = "off"
+		case m.From == 0:
+			one.What = "added"
+		case m.From == m.To:
+			one.What = "stop"
+		}
+		out.Moved = append(out.Moved, one)
+	}
+	for _, o := range planned.Out {
+		one := api.LeftOut{Line: o.Line.String(), Why: "gone", Load: o.Load.String(), Bundles: shown(o.Bundles)}
+		switch {
+		case o.Planned:
+			one.Why = "planned"
+		case o.Load != 0:
+			one.Why = "loaded"
+		}
+		out.LeftOut = append(out.LeftOut, one)
+	}
+	return out
 }
 
 func (a *ops) getLoad(_ context.Context, in *numberIn) (*answer[api.LoadDetail], error) {
@@ -157,12 +256,16 @@ func (a *ops) getLoad(_ context.Context, in *numberIn) (*answer[api.LoadDetail],
 	return look(a, func(p *view.Past) (api.LoadDetail, error) {
 		l, _ := p.Load(n)
 		out := api.LoadDetail{Load: a.load(p, l), Bundles: []api.LoadBundle{}, History: history(p, n)}
-		all := slices.Clone(l.Planned)
-		p.Loaded(n, func(b tags.Number) bool { all = append(all, b); return true })
-		slices.Sort(all)
-		for _, m := range slices.Compact(all) {
+		all := p.PlannedOn(n)
+		p.Loaded(n, func(m tags.Number) bool {
+			if b, _ := p.Bundle(m); b.Planned != n {
+				all = append(all, m)
+			}
+			return true
+		})
+		for _, m := range all {
 			b, _ := p.Bundle(m)
-			one := api.LoadBundle{Bundle: a.bundle(p, b), OnPlan: slices.Contains(l.Planned, m), OnLoad: b.Load == n}
+			one := api.LoadBundle{Bundle: a.bundle(p, b), OnPlan: b.Planned == n, OnLoad: b.Load == n, Stop: p.StopOf(l, b) + 1}
 			if one.OnPlan && !one.OnLoad {
 				out.Missing++
 			}

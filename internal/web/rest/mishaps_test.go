@@ -27,7 +27,7 @@ func TestMishaps(t *testing.T) {
 	lot, err := s.Lot(s.ctx, got.Lots[0].Number)
 	require.NoError(t, err)
 	require.Equal(t, 95, lot.OnHand)
-	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}, Bundles: []string{b}, Limit: "40,000 lb"})
+	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}, Bundles: []string{b}, Limit: "40,000 lb"})
 	require.NoError(t, err)
 	c, err := s.Lose(s.ctx, b, api.LosePieces{Pieces: 1, Why: "sample"})
 	require.NoError(t, err)

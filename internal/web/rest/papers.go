@@ -54,7 +54,7 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 		sheet.Copy, sheet.Date, sheet.Truck, sheet.Limit = l.Copy, l.Date, l.Truck, l.Limit
 		t := p.Ask(n.Digits())
 		if l.Count == 0 {
-			t = p.AskAll(l.Planned)
+			t = p.AskAll(p.PlannedOn(n))
 		}
 		sheet.Stops = a.byStop(p, l, t.Bundles)
 		sheet.Holds = a.holdsOf(t.Holds, names)
@@ -71,18 +71,17 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 	return file("application/pdf", "load-"+n.String()+".pdf", b.Bytes()), nil
 }
 
-// byStop parts bundles by the stops of a load. Two stops of one job share its bundles at the first.
+// byStop parts bundles by the stops of a load: where they are planned, else the first stop for their job.
 func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []export.Stop {
 	var out []export.Stop
-	seen := map[string]bool{}
-	for _, s := range l.Stops {
+	for i, s := range l.Stops {
 		job, _ := p.Job(s.Job)
 		stop := export.Stop{Job: s.Job, JobName: job.Name, ShipTo: s.ShipTo}
 		if len(stop.ShipTo) == 0 {
 			stop.ShipTo = job.ShipTo
 		}
 		for _, b := range bundles {
-			if b.Line.Job == s.Job && !seen[s.Job] {
+			if p.StopOf(l, b.Bundle) == i {
 				one := paperBundle(b)
 				if went := b.Left(); went != b.Pieces { // what was lost later went with it all the same
 					one.Pieces = went
@@ -91,7 +90,6 @@ func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []e
 				stop.Bundles = append(stop.Bundles, one)
 			}
 		}
-		seen[s.Job] = true
 		out = append(out, stop)
 	}
 	return out

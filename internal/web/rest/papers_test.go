@@ -80,7 +80,7 @@ func TestTags(t *testing.T) {
 	lot, err := s.Receive(s.ctx, api.Receive{Mill: "Example Mill", Heats: []string{"01E5"}, Size: "#5", Length: "60'", Bars: 9, Place: "A-14"})
 	require.NoError(t, err)
 	require.Equal(t, "A-14", lot.Lots[0].Place.Name)
-	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}, Truck: "TRUCK 12", Date: "2026-11-25"})
+	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}, Truck: "TRUCK 12", Date: "2026-11-25"})
 	require.NoError(t, err)
 	b := taken.Lines[0].Bundles[0]
 	head, err := s.Journal(s.ctx, -1, 1)

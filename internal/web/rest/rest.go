@@ -77,6 +77,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.stations()
 	a.runs()
 	a.loads()
+	a.needs()
 	a.holds()
 	a.places()
 	a.trace()

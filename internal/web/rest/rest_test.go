@@ -15,6 +15,7 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/floor"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/store/mem"
@@ -46,13 +47,18 @@ func rules() scan.Rules {
 	}
 }
 
-func openShop(t *testing.T) *shop {
+func openShop(t *testing.T) *shop { return openShopIn(t, load.Calendar{}) }
+
+// openShopIn opens a shop that works by a calendar.
+func openShopIn(t *testing.T, c load.Calendar) *shop {
+	r := rules()
+	r.Calendar, r.Days = c, 14
 	s := &shop{T: t, now: time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC), ctx: context.Background()}
 	db := mem.Open(floor.Tables()...)
 	limits := barlist.Limits{Mass: 3000 * bar.Pound}
 	var err error
 	s.floor, err = floor.Open(func() (store.DB, error) { return db, nil }, floor.Config{
-		Plant: 1, Rules: rules(), Limits: limits, Settings: []byte("plant = 1\n"), Certs: t.TempDir(),
+		Plant: 1, Rules: r, Limits: limits, Settings: []byte("plant = 1\n"), Certs: t.TempDir(),
 		Now: func() time.Time { return s.now },
 	})
 	require.NoError(t, err)

@@ -36,7 +36,7 @@ func TestMendCharge(t *testing.T) {
 	s.at("S1", one)
 	require.Equal(t, "accepted: cut started", verdict(s.at("S1", second)))
 	s.at("S1", second)
-	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}, Limit: "40,000 lb"})
+	load, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}, Limit: "40,000 lb"})
 	require.NoError(t, err)
 	s.at("L1", load.Load.Number)
 	require.Equal(t, "accepted: loaded", verdict(s.at("L1", second)))

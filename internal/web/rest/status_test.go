@@ -64,7 +64,7 @@ func TestProblems(t *testing.T) {
 		{"mill bundles that do not add up", "POST", "/stock", jsonType, `{"mill":"M","size":"#5","length":"60'","bars":100,"mill_bundles":[{"number":"B1","bars":40}]}`, 422, "invalid", "bars"},
 		{"a heat rule that is none", "PUT", "/jobs/26-015", jsonType, `{"heats":"some"}`, 422, "invalid", "body.heats"},
 		{"a job with a number too long", "PUT", "/jobs/" + strings.Repeat("2", 31), jsonType, `{}`, 422, "invalid", "path.job"},
-		{"a load for no job", "POST", "/loads", jsonType, `{"stops":[{"job":"26-999"}]}`, 422, "invalid", "stops"},
+		{"a load for no job", "POST", "/loads", jsonType, `{"stops":[{"job":"26-999"}]}`, 422, "invalid", "stops[0].job"},
 		{"a limit without its unit", "POST", "/loads", jsonType, `{"stops":[{"job":"26-014"}],"limit":"40000"}`, 422, "invalid", "body.limit"},
 		{"a badge that is a bundle", "POST", "/places", jsonType, `{"name":"A-14","people":["` + bundle + `"]}`, 422, "invalid", "body.people[0]"},
 		{"a time of a clock that is not set", "POST", "/places", jsonType, `{"name":"A-14","at":"1970-01-01T00:00:00Z"}`, 422, "invalid", "body.at"},

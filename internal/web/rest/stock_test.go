@@ -116,7 +116,7 @@ func TestPages(t *testing.T) {
 		require.NoError(t, err)
 		_, err = s.Person(s.ctx, api.MakePerson{Name: fmt.Sprintf("Person %d", i)})
 		require.NoError(t, err)
-		_, err = s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: fmt.Sprintf("26/01%d ñ", i)}}})
+		_, err = s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: fmt.Sprintf("26/01%d ñ", i)}}}})
 		require.NoError(t, err)
 		_, err = s.Hold(s.ctx, api.PutHold{Target: api.Target{Mill: "Example Mill", Heat: itoa(uint64(i))}, Reason: "r"})
 		require.NoError(t, err)

@@ -205,10 +205,8 @@ func (a *ops) shipTo(p *view.Past, b scan.Bundle, job event.JobSet) []string {
 		on = b.Planned
 	}
 	if l, ok := p.Load(on); ok && on != 0 {
-		for _, s := range l.Stops {
-			if s.Job == job.Job && len(s.ShipTo) > 0 {
-				to = s.ShipTo
-			}
+		if i := p.StopOf(l, b); i >= 0 && len(l.Stops[i].ShipTo) > 0 {
+			to = l.Stops[i].ShipTo
 		}
 	}
 	return to[:min(len(to), mostAddress)]
@@ -355,11 +353,10 @@ func (a *ops) selected(b api.PrintTags) ([]tags.Number, error) {
 		if err != nil {
 			return err
 		}
-		l, ok := p.Load(n)
-		if !ok {
+		if _, ok := p.Load(n); !ok {
 			return invalid("body.load", n.String()+" was never given out here")
 		}
-		out = append(out, l.Planned...)
+		out = append(out, p.PlannedOn(n)...)
 		p.Loaded(n, func(m tags.Number) bool { out = append(out, m); return true })
 		return nil
 	})

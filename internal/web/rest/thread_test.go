@@ -45,7 +45,7 @@ func TestThread(t *testing.T) {
 	require.Equal(t, "accepted: step started", verdict(s.at("B1", b1)))
 	require.Equal(t, "accepted: step done", verdict(s.at("B1", b1)))
 
-	planned, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.Stop{{Job: "26-014"}}, Limit: "40,000 lb", Bundles: []string{b1, b2}})
+	planned, err := s.PlanLoad(s.ctx, api.PlanLoad{Stops: []api.PlanStop{{Stop: api.Stop{Job: "26-014"}}}, Limit: "40,000 lb", Bundles: []string{b1, b2}})
 	require.NoError(t, err)
 	load := planned.Load.Number
 	require.Equal(t, "refused: no load open", verdict(s.at("L1", b1)))
@@ -92,6 +92,6 @@ func TestThread(t *testing.T) {
 			kinds = append(kinds, e.Kind)
 		}
 	}
-	require.Equal(t, []string{"scan refused", "run opened", "cut done", "step started", "step done", "load planned", "scan refused",
+	require.Equal(t, []string{"scan refused", "run opened", "cut done", "step started", "step done", "load set", "scan refused",
 		"loaded", "shipped"}, kinds)
 }

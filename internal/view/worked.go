@@ -1,0 +1,191 @@
+package view
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"sort"
+	"sync"
+	"time"
+
+	"tagd/internal/event"
+	"tagd/internal/journal"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+)
+
+// Worked follows the record for how fast the stations work. It is kept in memory: it reads the record
+// from some moment on once, and then what is new. The zero value is ready.
+//
+// A bundle begins with its start and ends when its step is done, or part of it, by the times of the
+// devices. What was undone is taken out again. A bundle that was begun before the moment is none, and one
+// that lay begun over night counts the night: a median minds neither.
+type Worked struct {
+	mu      sync.Mutex
+	since   time.Time
+	next    uint64 // to be read
+	begun   map[tags.Number]begun
+	done    []done // by sequence
+	records *load.Records
+	names   map[string]string // one text for each name
+}
+
+type begun struct {
+	at      int64 // Unix ms
+	station string
+}
+
+type done struct {
+	seq    uint64
+	kind   load.Kind
+	from   int64 // Unix ms
+	to     int64
+	pieces int
+}
+
+// Records lets use look at the records since a moment, brought up to the state of p. Moments should
+// only grow, and seldom: with each new one the records are made anew.
+func (w *Worked) Records(p *Past, since time.Time, use func(*load.Records)) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p.Empty() {
+		use(&load.Records{})
+		return
+	}
+	if w.begun == nil || since.Before(w.since) {
+		w.begun, w.names, w.done, w.records = map[tags.Number]begun{}, map[string]string{}, nil, nil
+		w.next = p.firstSince(since.UnixMilli())
+		w.since = since
+	}
+	if since.After(w.since) {
+		old := sort.Search(len(w.done), func(i int) bool { return w.done[i].to >= since.UnixMilli() })
+		w.done, w.records, w.since = slices.Clone(w.done[old:]), nil, since
+	}
+	w.follow(p)
+	if w.records == nil {
+		w.records = &load.Records{}
+		for _, d := range w.done {
+			d.add(w.records)
+		}
+	}
+	use(w.records)
+}
+
+func (d done) add(r *load.Records) {
+	r.Add(d.kind, time.UnixMilli(d.from), time.UnixMilli(d.to), d.pieces)
+}
+
+// firstSince is the first record that was made at a moment (Unix ms) or later; records are in the order
+// of time.
+func (p *Past) firstSince(ms int64) uint64 {
+	return uint64(sort.Search(int(p.Head())+1, func(seq int) bool { return p.Event(uint64(seq)).Recorded >= ms }))
+}
+
+// worked are the kinds that say when work began or ended.
+var worked = func() map[event.Kind]bool {
+	m := map[event.Kind]bool{}
+	for _, b := range []event.Body{
+		event.RunOpened{}, event.RunJoined{}, event.StepStarted{}, event.CutDone{}, event.CoilCut{}, event.StepDone{}, event.PartDone{}, event.Undone{},
+	} {
+		m[b.Kind()] = true
+	}
+	return m
+}()
+
+// follow reads what is new.
+func (w *Worked) follow(p *Past) {
+	read := func(seq uint64, raw []byte) bool {
+		if worked[event.KindOf(raw)] {
+			e, err := event.Decode(raw)
+			if err != nil {
+				panic(Damaged{fmt.Errorf("view: record %d: %w", seq, err)})
+			}
+			w.one(p, seq, e)
+		}
+		w.next = seq + 1
+		return true
+	}
+	if w.next == 0 {
+		read(0, journal.Get(p.tx, 0))
+	}
+	for more := true; more; {
+		at := w.next
+		if err := journal.Scan(p.tx, at-1, batch, read); err != nil {
+			panic(Damaged{err})
+		}
+		more = w.next > at
+	}
+}
+
+// one takes in an event.
+func (w *Worked) one(p *Past, seq uint64, e event.Event) {
+	at := e.Happened
+	if at == 0 {
+		at = e.Recorded
+	}
+	switch b := e.Body.(type) {
+	case event.RunOpened:
+		w.begun[b.Bundle] = begun{at, w.name(b.Station)}
+	case event.RunJoined:
+		r, _ := p.Run(b.Run)
+		w.begun[b.Bundle] = begun{at, w.name(r.Station)}
+	case event.StepStarted:
+		w.begun[b.Bundle] = begun{at, w.name(b.Station)}
+	case event.CutDone:
+		w.ended(p, seq, b.Bundle, "", "", b.Pieces, at)
+	case event.CoilCut:
+		w.ended(p, seq, b.Bundle, "", "", b.Pieces, at)
+	case event.StepDone:
+		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at)
+	case event.PartDone:
+		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at)
+	case event.Undone:
+		w.undone(p, b)
+	}
+}
+
+// ended takes in work that was done at a station, "" where it was begun; the step "" is the first one.
+func (w *Worked) ended(p *Past, seq uint64, n tags.Number, station, step string, pieces int, at int64) {
+	from, ok := w.begun[n]
+	delete(w.begun, n)
+	b, known := p.Bundle(n)
+	if !ok || !known {
+		return
+	}
+	if station == "" {
+		station = from.station
+	}
+	l := p.Line(b.Line)
+	if steps := b.Steps(l); step == "" && len(steps) > 0 {
+		step = steps[0]
+	}
+	d := done{seq, load.Kind{Station: w.name(station), Step: w.name(step), Class: scan.ClassOf(l.Steel.Size)}, from.at, at, pieces}
+	w.done = append(w.done, d)
+	if w.records != nil {
+		d.add(w.records)
+	}
+}
+
+// undone takes out what an undoing took back: a start is none, and what was done goes on from its start.
+func (w *Worked) undone(p *Past, u event.Undone) {
+	i, found := slices.BinarySearchFunc(w.done, u.Seq, func(d done, seq uint64) int { return cmp.Compare(d.seq, seq) })
+	if !found {
+		switch p.Event(u.Seq).Body.(type) {
+		case event.RunOpened, event.RunJoined, event.StepStarted:
+			delete(w.begun, u.Bundle)
+		}
+		return
+	}
+	w.begun[u.Bundle] = begun{w.done[i].from, w.done[i].kind.Station}
+	w.done = slices.Delete(w.done, i, i+1)
+	w.records = nil
+}
+
+func (w *Worked) name(s string) string {
+	if one, ok := w.names[s]; ok {
+		return one
+	}
+	w.names[s] = s
+	return s
+}
