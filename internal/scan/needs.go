@@ -60,10 +60,16 @@ func (n Need) Later(st Station) bool {
 	return slices.ContainsFunc(n.Steps()[1:], func(s string) bool { return st.Can(Work(s)) })
 }
 
-// Draws says whether the next step takes stock, and whether that is coil.
-func (n Need) Draws() (takes, coil bool) {
-	next := Step(n.Steps()[0])
-	return n.Bundle.Done == 0 && draws[next], next == CutAndBend
+// Draws is how many pieces are still to be taken from stock, and whether that is coil.
+func (n Need) Draws() (pieces int, coil bool) {
+	step := n.Bundle.DrawStep(n.Line)
+	switch at := firstDraw(n.Bundle.Steps(n.Line)); {
+	case at < n.Bundle.Done:
+		return 0, false
+	case at == n.Bundle.Done:
+		return n.Bundle.ToDo(), step == CutAndBend
+	}
+	return n.Bundle.Pieces, step == CutAndBend // another step comes before
 }
 
 // Wanted are the trucks and what they need, each in order.

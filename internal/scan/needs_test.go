@@ -186,6 +186,8 @@ func TestShortage(t *testing.T) {
 		"what is cut needs no bar": {[]func(*past){only(0), func(p *past) { p.done("S1", []int{1}, bundle(11)); p.plan(truck, 0, bundle(11)) }}, nil, nil, scan.Cuts{}, scan.Cuts{}},
 		"part done": {[]func(*past){only(0), func(p *past) { p.plan(truck, 0, bundle(11)); p.change(bundle(11), func(b *scan.Bundle) { b.Made = 5 }) }},
 			[]string{"#5 A615 60 10'-0\" x 7 of [11] truck 0"}, []string{"2 of 60'-0\""}, scan.Cuts{7, 70 * bar.Foot}, scan.Cuts{}},
+		"a step before the cut": {[]func(*past){only(0), func(p *past) { p.lines[2].Route = []string{"thread", "cut"}; p.plan(truck, 0, bundle(21)) }},
+			[]string{"#5 A615 60 20'-0\" x 12 of [21] truck 0"}, []string{"4 of 60'-0\""}, scan.Cuts{12, 240 * bar.Foot}, scan.Cuts{}},
 		// 12 of 10' weigh 125.16 lb; 25.16 lb are missing, which is three pieces of 10.43 lb.
 		"coil": {[]func(*past){func(p *past) {
 			p.lines[1].Route = []string{"cut and bend"}
@@ -279,9 +281,9 @@ func TestNeedsAnyhow(t *testing.T) {
 		s := w.Shortage(p, r)
 		wanted := scan.Cuts{}
 		for _, n := range w.Needs {
-			if takes, coil := n.Draws(); takes && !coil {
-				wanted.Pieces += n.Pieces()
-				wanted.Length += n.Line.Length * bar.Length(n.Pieces())
+			if pieces, coil := n.Draws(); !coil {
+				wanted.Pieces += pieces
+				wanted.Length += n.Line.Length * bar.Length(pieces)
 			}
 		}
 		require.Equal(t, wanted, s.Asked)

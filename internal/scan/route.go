@@ -90,6 +90,15 @@ func firstDraw(route []string) int {
 	return slices.IndexFunc(route, func(s string) bool { return draws[Step(s)] })
 }
 
+// DrawStep is the step of the bundle that takes its bars or coil from a feed, "" without one.
+func (b Bundle) DrawStep(l *Line) Step {
+	route := b.Steps(l)
+	if at := firstDraw(route); at >= 0 {
+		return Step(route[at])
+	}
+	return ""
+}
+
 // Draws says whether the bundle's next step takes its bars or coil from a feed.
 func (b Bundle) Draws(l *Line) bool {
 	route := b.Steps(l)

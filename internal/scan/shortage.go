@@ -67,7 +67,7 @@ func (w Wanted) Shortage(past NeedsPast, rules Rules) Shortage {
 		}
 	}
 	for i, n := range w.Needs {
-		if takes, _ := n.Draws(); takes {
+		if pieces, _ := n.Draws(); pieces > 0 {
 			y.need[n.Bundle.Number] = i
 		}
 	}
@@ -97,12 +97,12 @@ func (w Wanted) Shortage(past NeedsPast, rules Rules) Shortage {
 	var kinds []kind
 	wants := map[kind][]Want{}
 	for i, n := range w.Needs {
-		if takes, coil := n.Draws(); takes && !inRun[n.Bundle.Number] {
+		if pieces, coil := n.Draws(); pieces > 0 && !inRun[n.Bundle.Number] {
 			k := kind{n.Line.Steel, coil}
 			if wants[k] == nil {
 				kinds = append(kinds, k)
 			}
-			wants[k] = append(wants[k], Want{n.Bundle.Number, n.Line.Length, n.Pieces()})
+			wants[k] = append(wants[k], Want{n.Bundle.Number, n.Line.Length, pieces})
 		}
 		if i+1 < len(w.Needs) && w.Needs[i+1].Truck == n.Truck {
 			continue
@@ -168,8 +168,8 @@ func (y *yard) gather(s bar.Steel) {
 func (y *yard) runOfCoil(r Run) bool {
 	for _, m := range r.Members {
 		b, _ := y.past.Bundle(m.Bundle)
-		if steps := b.Steps(y.past.Line(b.Line)); len(steps) > 0 {
-			return Step(steps[0]) == CutAndBend
+		if step := b.DrawStep(y.past.Line(b.Line)); step != "" {
+			return step == CutAndBend
 		}
 	}
 	return false

@@ -145,7 +145,8 @@ func (w *Worked) one(p *Past, seq uint64, e event.Event) {
 	}
 }
 
-// ended takes in work that was done at a station, "" where it was begun; the step "" is the first one.
+// ended takes in work that was done at a station, "" where it was begun; the step "" is the one
+// that takes bars or coil.
 func (w *Worked) ended(p *Past, seq uint64, n tags.Number, station, step string, pieces int, at int64) {
 	from, ok := w.begun[n]
 	delete(w.begun, n)
@@ -157,8 +158,8 @@ func (w *Worked) ended(p *Past, seq uint64, n tags.Number, station, step string,
 		station = from.station
 	}
 	l := p.Line(b.Line)
-	if steps := b.Steps(l); step == "" && len(steps) > 0 {
-		step = steps[0]
+	if step == "" {
+		step = string(b.DrawStep(l))
 	}
 	d := done{seq, load.Kind{Station: w.name(station), Step: w.name(step), Class: scan.ClassOf(l.Steel.Size)}, from.at, at, pieces}
 	w.done = append(w.done, d)
