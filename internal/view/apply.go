@@ -19,7 +19,7 @@ import (
 func (p *Past) Apply(seq uint64, e event.Event) (err error) {
 	a := &apply{Past: p, seq: seq, e: e}
 	a.body()
-	if a.err == nil {
+	if a.err == nil && !p.some {
 		a.device()
 	}
 	if a.err != nil {
@@ -60,7 +60,6 @@ func (a *apply) putRun(r scan.Run) {
 }
 
 func (a *apply) raw(t store.Table, key, value []byte) { a.fail(a.tx.Put(t, key, value)) }
-func (a *apply) del(t store.Table, key []byte)        { a.fail(a.tx.Delete(t, key)) }
 
 func (a *apply) fail(err error) {
 	if a.err == nil {
@@ -68,8 +67,13 @@ func (a *apply) fail(err error) {
 	}
 }
 
-// missing is the error of an event about something that is not there.
-func (a *apply) missing(what any) { a.fail(fmt.Errorf("%v is not in the views", what)) }
+// missing is the error of an event about something that is not there. Views of some things only lack
+// the others.
+func (a *apply) missing(what any) {
+	if !a.some {
+		a.fail(fmt.Errorf("%v is not in the views", what))
+	}
+}
 
 // row changes a bundle.
 func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
@@ -83,6 +87,7 @@ func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
 	b.At = a.e.Recorded
 	b.Looks = append(b.Looks, a.looks()...)
 	a.putBundle(b)
+	a.wasOf(was, b)
 	if was.Pocket != b.Pocket || was.Station != b.Station {
 		a.pocket(b)
 	}
@@ -203,8 +208,10 @@ func (a *apply) run(seq uint64, change func(*scan.Run)) {
 		a.missing(fmt.Sprintf("run %d", seq))
 		return
 	}
+	was := r
 	change(&r)
 	a.putRun(r)
+	a.wasIn(was, r)
 }
 
 func (a *apply) floor(station string, change func(*scan.Floor)) {
@@ -338,6 +345,7 @@ func (a *apply) body() {
 		}
 	case event.JobSet:
 		a.put(tJob, []byte(b.Job+"\x00"), b)
+		a.told("job", b.Job)
 	case event.LineTaken:
 		a.lineTaken(b, 0)
 	case event.LineChanged:
@@ -349,6 +357,7 @@ func (a *apply) body() {
 		a.bundle(b.Bundle, func(*scan.Bundle) {})
 	case event.ListTaken:
 		a.list(b)
+		a.told("list", b.Job, b.List)
 	case event.LotReceived:
 		a.lotReceived(b)
 	case event.CoilReceived:
@@ -370,6 +379,7 @@ func (a *apply) body() {
 		}
 		c.Reviewed = true
 		a.put(tCert, key, c)
+		a.told("heat", filed.Mill, filed.Heat)
 	case event.AliasSet:
 		a.number(tAlias, textKey(b.Text), b.Number)
 		a.history(b.Number)
@@ -401,9 +411,11 @@ func (a *apply) body() {
 		a.raw(tPlace, numKey(b.Place), []byte(b.Name))
 		a.number(tPlaceName, textKey(b.Name), b.Place)
 		a.taken(b.Place)
+		a.history(b.Place)
 	case event.PersonMade:
 		a.raw(tPerson, numKey(b.Person), nil)
 		a.taken(b.Person)
+		a.history(b.Person)
 	case event.ScanRefused:
 		if b.Number != 0 {
 			a.history(b.Number)
@@ -430,16 +442,21 @@ func (a *apply) body() {
 	case event.HoldPut:
 		a.held = 2
 		a.put(tHold, targetKey(b.Target), heat.Hold{Target: b.Target, Reason: b.Reason, At: a.e.Recorded, People: a.e.People, Seq: a.seq})
-		if b.Target.Number != 0 {
-			a.history(b.Target.Number)
-		}
+		a.toldOf(b.Target)
 	case event.HoldLifted:
 		a.del(tHold, targetKey(b.Target))
-		if b.Target.Number != 0 {
-			a.history(b.Target.Number)
-		}
+		a.toldOf(b.Target)
 	default:
 		a.fail(fmt.Errorf("%w: %T", event.ErrUnknown, b))
+	}
+}
+
+// toldOf keeps that the event is about the target of a hold.
+func (a *apply) toldOf(t event.Target) {
+	if t.Number != 0 {
+		a.history(t.Number)
+	} else {
+		a.told("heat", t.Mill, t.Heat)
 	}
 }
 

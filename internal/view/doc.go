@@ -38,6 +38,8 @@
 //	placename  name                       number
 //	person     number                     -
 //	alias      text                       number
+//	told       what 0 name 0 seq          - (events about a heat, job or bar list, by its name)
+//	former     what 0 key                 what an index held, or a row said, before (see former.go)
 //	look       seq                        - (answers that want a person, Check, until they are resolved)
 package view
 
@@ -79,6 +81,8 @@ const (
 	tPlaceName store.Table = "placename"
 	tPerson    store.Table = "person"
 	tAlias     store.Table = "alias"
+	tTold      store.Table = "told"
+	tFormer    store.Table = "former"
 	tLook      store.Table = "look"
 )
 
@@ -86,4 +90,5 @@ const (
 var Tables = []store.Table{
 	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tLater, tMark, tRest, tPart, tHistory, tSize, tHeat,
 	tComing, tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHere, tPlanned, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
+	tTold, tFormer,
 }

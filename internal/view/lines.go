@@ -119,7 +119,7 @@ func (a *apply) setLater(seq uint64, withdrawn bool) {
 	if withdrawn {
 		v[8] = 1
 	}
-	a.raw(tLater, seqKey(seq), v)
+	a.replace(tLater, seqKey(seq), v)
 }
 
 // Newest is the line that stands in the place of a line now, which may be itself, and whether that was
@@ -225,7 +225,7 @@ func (a *apply) lineTaken(b event.LineTaken, was uint64) {
 		// One that was withdrawn, or went into another list, stays in the list beside the one that comes.
 		a.raw(tLine, textSeqKey(l.Seq, b.Job, b.List, b.Mark), seqKey(l.Seq))
 	}
-	a.raw(tLine, textKey(b.Job, b.List, b.Mark), seqKey(a.seq))
+	a.replace(tLine, textKey(b.Job, b.List, b.Mark), seqKey(a.seq))
 	a.raw(tMark, textSeqKey(a.seq, b.Mark), nil)
 	for i, pieces := range b.Bundles {
 		n, err := tags.New(tags.Bundle, a.v.plant, b.First.Serial()+i)

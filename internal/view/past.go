@@ -46,6 +46,7 @@ type Past struct {
 	v     *Views
 	fresh [10]int // numbers given within this decision, by kind
 	held  uint8   // 0 not looked yet, 1 nothing is held, 2 something is
+	some  bool    // the rows are those of some things only, as of a past moment
 
 	// What was read or written last, decoded: a decision, its Apply and its card read the same rows.
 	bundles memo[tags.Number, scan.Bundle]

@@ -203,7 +203,11 @@ func (a *apply) reopen(r *scan.Run) {
 func (a *apply) undo(u event.Undone) {
 	what := a.Event(u.Seq)
 	x, ok := a.Bundle(u.Bundle)
-	if !ok || len(x.Progress) == 0 || x.Progress[len(x.Progress)-1] != u.Seq {
+	if !ok {
+		a.missing(u.Bundle)
+		return
+	}
+	if len(x.Progress) == 0 || x.Progress[len(x.Progress)-1] != u.Seq {
 		a.fail(fmt.Errorf("record %d is not the newest progress of %v", u.Seq, u.Bundle))
 		return
 	}
@@ -250,6 +254,7 @@ func (a *apply) undo(u event.Undone) {
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)
+		a.history(b.Load)
 		a.refall(u.Bundle)
 	case event.PiecesLost, event.BundleSplit, event.BundlesMerged:
 		a.mishapUndone(u.Bundle, b)

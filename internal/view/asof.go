@@ -1,0 +1,453 @@
+package view
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"sort"
+	"strings"
+
+	"tagd/internal/event"
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+)
+
+// As of a past moment is the record at a sequence. The views hold only what is, and to fold the whole
+// journal up to there for one question would take minutes. But what a question is about is little: a heat
+// of 400 bundles has some 2,000 events. So they are gathered from the present indexes and from what those
+// held before (former.go), which together are never less than what was; those up to the sequence are
+// applied in their order, by the same Apply, to a small store in memory, and the question is asked there.
+//
+// A thing is gathered as deeply as the answer shows it:
+//
+//	a bundle   light   its own events: enough for the runs that it was in
+//	           whole   and its runs, loads and places, and the bundles that it shares pieces with
+//	           asked   and how much is left of the lots that it may be of
+//	a lot      named   its own events, and the runs and lots that it is left of: enough for its heats
+//	           counted and all runs that drew from it: what is on hand
+//	           whole   and all that may be of it
+//	a run      light   its members light
+//	           whole   its members whole
+//
+// Whatever is not gathered is not there: the answer is right for what was asked, and for nothing else.
+
+// SeqAt is the sequence of the newest record made at a time or before it, Unix ms; false when there was
+// none yet. The times of records never fall.
+func (p *Past) SeqAt(ms int64) (uint64, bool) {
+	n := sort.Search(int(p.Head()+1), func(seq int) bool { return p.When(uint64(seq)) > ms })
+	return uint64(max(0, n-1)), n > 0
+}
+
+// AsOf is the past as of the record at a sequence, to be asked what the texts ask for (see Ask), and
+// about nothing else. It is valid as long as p.
+func (p *Past) AsOf(seq uint64, about ...string) (*Past, error) {
+	g := gathering{
+		p: p, upto: min(seq, p.Head()), events: map[uint64]event.Event{}, bundles: map[tags.Number]depth{}, lots: map[tags.Number]depth{},
+		runs: map[uint64]depth{}, seen: map[once]bool{},
+	}
+	for _, text := range about {
+		g.ask(text)
+	}
+	then := g.p.v.At(newPart(p.tx, g.upto))
+	then.some = true
+	seqs := make([]uint64, 0, len(g.events))
+	for s := range g.events {
+		seqs = append(seqs, s)
+	}
+	slices.Sort(seqs)
+	for _, s := range seqs {
+		if err := then.Apply(s, g.events[s]); err != nil {
+			return nil, fmt.Errorf("view: as of record %d: %w", g.upto, err)
+		}
+	}
+	return then, nil
+}
+
+// depth is how deeply something was gathered.
+type depth int
+
+const (
+	light depth = iota + 1 // of a lot: named
+	whole                  // of a lot: counted
+	asked                  // of a lot: whole
+)
+
+const (
+	named   = light
+	counted = whole
+	full    = asked
+)
+
+type gathering struct {
+	p       *Past
+	upto    uint64
+	events  map[uint64]event.Event
+	bundles map[tags.Number]depth
+	lots    map[tags.Number]depth
+	runs    map[uint64]depth
+	seen    map[once]bool // loads, places, heats, lines and the like
+}
+
+// once is something that is gathered once only.
+type once struct {
+	what string
+	key  any
+}
+
+// first says whether something comes for the first time.
+func (g *gathering) first(what string, key any) bool {
+	k := once{what, key}
+	if g.seen[k] {
+		return false
+	}
+	g.seen[k] = true
+	return true
+}
+
+// event gathers a record, and gives it. Records after the moment are left out.
+func (g *gathering) event(seq uint64) (event.Event, bool) {
+	if seq > g.upto {
+		return event.Event{}, false
+	}
+	e, ok := g.events[seq]
+	if !ok {
+		e = g.p.Event(seq)
+		g.events[seq] = e
+	}
+	return e, true
+}
+
+func (g *gathering) all(seqs []uint64) {
+	for _, seq := range seqs {
+		g.event(seq)
+	}
+}
+
+// history gathers what the history of a number holds beside its own row.
+func (g *gathering) history(n tags.Number) []uint64 {
+	seqs := g.p.seqs(tHistory, numKey(n))
+	g.all(seqs)
+	return seqs
+}
+
+// ask gathers what Ask and Recall read for a text.
+func (g *gathering) ask(text string) {
+	text = strings.Join(strings.Fields(text), " ")
+	if text == "" || strings.ContainsRune(text, 0) {
+		return
+	}
+	read, _ := tags.Read(text)
+	g.number(read.Number)
+	if n, ok := g.p.Alias(read.Text); ok {
+		g.number(n)
+	}
+	if m := read.Mill; m != nil && m.Heat != "" {
+		g.heatNamed(m.Heat)
+	}
+	g.heatNamed(text)
+	for i := range len(text) {
+		if text[i] == ' ' {
+			g.heat(heat.Key{Mill: strings.TrimSpace(text[:i]), Heat: strings.TrimSpace(text[i+1:])})
+		}
+	}
+	for _, k := range g.p.CertsNamed(text) {
+		g.heat(k)
+	}
+	for _, k := range g.heatsOfMill(text) {
+		g.heat(k)
+	}
+	g.lists(text)
+	if n, ok := g.p.PlaceNamed(text); ok {
+		g.number(n)
+	}
+}
+
+// heatsOfMill are all heats that a lot of a mill is, or was.
+func (g *gathering) heatsOfMill(mill string) (out []heat.Key) {
+	g.p.ever(tHeat, textKey(mill), func(rest, _ []byte) {
+		if name, _, ok := strings.Cut(string(rest), "\x00"); ok {
+			if k := (heat.Key{Mill: mill, Heat: name}); !slices.Contains(out, k) {
+				out = append(out, k)
+			}
+		}
+	})
+	return out
+}
+
+func (g *gathering) number(n tags.Number) {
+	g.history(n) // of a number that was never given out, its refusals
+	switch n.Kind() {
+	case tags.Bundle:
+		g.bundle(n, asked)
+	case tags.Stock:
+		g.lot(n, full)
+	case tags.Load:
+		g.p.ever(tLoaded, numKey(n), func(rest, _ []byte) {
+			if len(rest) >= 8 {
+				g.bundle(number8(rest[:8]), asked)
+			}
+		})
+	}
+}
+
+func (g *gathering) heatNamed(name string) {
+	g.p.prefix(tHeatText, textKey(name), func(rest, _ []byte) bool {
+		g.heat(heat.Key{Mill: strings.TrimSuffix(string(rest), "\x00"), Heat: name})
+		return true
+	})
+}
+
+// heat gathers all that may be of a heat.
+func (g *gathering) heat(k heat.Key) {
+	g.papers(k)
+	g.p.ever(tHeat, textKey(k.Mill, k.Heat), func(rest, _ []byte) {
+		if len(rest) == 8 {
+			g.lot(number8(rest), full)
+		}
+	})
+}
+
+// papers gathers the certs and holds of a heat.
+func (g *gathering) papers(k heat.Key) {
+	if !g.first("heat", k) {
+		return
+	}
+	g.all(g.p.seqs(tCert, textKey(k.Mill, k.Heat)))
+	g.all(g.p.Told("heat", k.Mill, k.Heat))
+}
+
+func (g *gathering) lists(text string) {
+	parts := strings.Split(text, "/")
+	if g.p.HasJob(text) {
+		g.all(g.p.Told("job", text))
+		g.lines(textKey(text))
+	}
+	switch len(parts) {
+	case 1:
+		g.p.ever(tMark, textKey(text), func(rest, _ []byte) {
+			if len(rest) == 8 {
+				g.line(seq8(rest), asked)
+			}
+		})
+	case 2:
+		g.all(g.p.Told("list", parts[0], parts[1]))
+		g.lines(textKey(parts[0], parts[1]))
+	case 3:
+		g.lines(textKey(parts[0], parts[1], parts[2]))
+	}
+}
+
+// lines gathers the lines, with all their bundles, whose key begins with prefix.
+func (g *gathering) lines(prefix []byte) {
+	g.p.ever(tLine, prefix, func(_, v []byte) { g.line(seq8(v), asked) })
+}
+
+// line gathers a line, with the lines that it took the place of; not light, with all its bundles.
+func (g *gathering) line(seq uint64, d depth) {
+	if !g.first("line", seq) && d == light || d != light && !g.first("bundles of line", seq) {
+		return
+	}
+	e, ok := g.event(seq)
+	if !ok {
+		return
+	}
+	if b, is := e.Body.(event.LineChanged); is {
+		g.line(b.Line, d)
+	}
+	if d == light {
+		return
+	}
+	for _, b := range g.p.BundlesOf(g.p.Line(seq)) {
+		g.bundle(b.Number, d)
+	}
+	g.p.former(string(tRest), seqKey(seq), func(rest, _ []byte) { g.bundle(number8(rest), d) })
+}
+
+func (g *gathering) load(n tags.Number) {
+	if n != 0 && g.first("load", n) {
+		g.history(n)
+	}
+}
+
+func (g *gathering) place(n tags.Number) {
+	if n != 0 && g.first("place", n) {
+		g.history(n)
+	}
+}
+
+// bundle gathers a bundle.
+func (g *gathering) bundle(n tags.Number, d depth) {
+	if g.bundles[n] >= d {
+		return
+	}
+	b, ok := g.p.Bundle(n)
+	if !ok {
+		return
+	}
+	g.bundles[n] = d
+	g.line(b.Line, light)
+	g.p.former(formerLine, numKey(n), func(rest, _ []byte) { g.line(seq8(rest), light) })
+	seqs := slices.Concat(b.Events, b.Progress, g.history(n))
+	for _, seq := range seqs {
+		e, ok := g.event(seq)
+		if ok && d > light {
+			g.run(seq, light) // a run has the sequence of the event that began it
+			g.mentions(e.Body, d)
+		}
+	}
+	if d == light {
+		return
+	}
+	for _, seq := range b.Runs {
+		g.run(seq, light)
+	}
+	if d == asked {
+		for _, l := range heat.Ancestors(g.p, scan.Drawn(g.p, b)) {
+			g.lot(l.Number, counted)
+		}
+	}
+}
+
+// mentions gathers what an event about a bundle names.
+func (g *gathering) mentions(body event.Body, d depth) {
+	switch body.(type) {
+	case event.LineTaken, event.LoadPlanned, event.LoadSet:
+		return // name many bundles that have nothing to do with one another
+	}
+	g.walk(reflect.ValueOf(body), d)
+}
+
+var (
+	typeNumber = reflect.TypeFor[tags.Number]()
+	typeSeq    = reflect.TypeFor[uint64]()
+)
+
+func (g *gathering) walk(v reflect.Value, d depth) {
+	switch {
+	case v.Type() == typeNumber:
+		switch n := v.Interface().(tags.Number); n.Kind() {
+		case tags.Bundle:
+			g.bundle(n, d)
+		case tags.Stock:
+			g.lot(n, map[depth]depth{whole: named, asked: counted}[d])
+		case tags.Load:
+			g.load(n)
+		case tags.Place:
+			g.place(n)
+		}
+	case v.Kind() == reflect.Pointer:
+		if !v.IsNil() {
+			g.walk(v.Elem(), d)
+		}
+	case v.Kind() == reflect.Slice:
+		for i := range v.Len() {
+			g.walk(v.Index(i), d)
+		}
+	case v.Kind() == reflect.Struct:
+		for i := range v.NumField() {
+			f := v.Field(i)
+			if f.Type() != typeSeq {
+				g.walk(f, d)
+			} else if seq := f.Uint(); seq != 0 {
+				switch v.Type().Field(i).Name {
+				case "Run":
+					g.run(seq, light)
+				case "Line":
+					g.line(seq, light)
+				default:
+					g.event(seq)
+				}
+			}
+		}
+	}
+}
+
+// run gathers a run, its members, and the lots that it may have drawn from.
+func (g *gathering) run(seq uint64, d depth) {
+	if g.runs[seq] >= d {
+		return
+	}
+	r, ok := g.p.Run(seq)
+	if !ok {
+		return
+	}
+	g.runs[seq] = d
+	g.all([]uint64{seq, r.By, r.Mended})
+	g.p.former(formerMended, seqKey(seq), func(rest, _ []byte) { g.event(seq8(rest)) })
+	for _, m := range r.Members {
+		g.bundle(m.Bundle, d)
+	}
+	g.p.former(formerMember, seqKey(seq), func(rest, _ []byte) { g.bundle(number8(rest), d) })
+	for _, n := range slices.Concat(r.Lots, r.Before) {
+		g.lot(n, named)
+	}
+	g.p.former(formerLot, seqKey(seq), func(rest, _ []byte) { g.lot(number8(rest), named) })
+}
+
+// lot gathers a lot.
+func (g *gathering) lot(n tags.Number, d depth) {
+	if g.lots[n] >= d {
+		return
+	}
+	l, ok := g.p.Lot(n)
+	if !ok {
+		return
+	}
+	g.lots[n] = d
+	g.place(l.Place)
+	for _, seq := range g.history(n) {
+		e, _ := g.event(seq)
+		switch b := e.Body.(type) {
+		case event.LotReceived:
+			g.heats(b.Mill, b.Heats)
+			g.place(b.Place)
+		case event.CoilReceived:
+			g.heats(b.Mill, b.Heats)
+			g.place(b.Place)
+		case event.LotExpected:
+			g.heats(b.Mill, b.Heats)
+		case event.LotHeatSet:
+			g.heats(b.Mill, b.Heats)
+		case event.HeatsDeclared:
+			g.heats(b.Mill, b.Heats)
+		case event.Placed:
+			g.place(b.Place)
+		case event.FeedEmptied:
+			g.place(b.Place)
+		case event.LotConfirmed:
+			g.place(b.Place)
+		case event.YardCounted:
+			g.place(b.Place)
+		}
+	}
+	g.heats(l.Mill, l.Heats)
+	if l.Run != 0 {
+		g.run(l.Run, light)
+	}
+	if d == full { // the lots that it may be left of are shown with it
+		for _, o := range heat.Ancestors(g.p, l.Parents) {
+			g.lot(o.Number, counted)
+		}
+	}
+	for _, o := range l.Parents {
+		g.lot(o, named)
+	}
+	if d == named {
+		return
+	}
+	of := light
+	if d == full {
+		of = whole
+	}
+	g.p.ever(tLotRun, numKey(n), func(rest, _ []byte) { g.run(seq8(rest), of) })
+	if d == full {
+		g.p.ever(tChild, numKey(n), func(rest, _ []byte) { g.lot(number8(rest), full) })
+	}
+}
+
+func (g *gathering) heats(mill string, names []string) {
+	for _, h := range names {
+		g.papers(heat.Key{Mill: mill, Heat: h})
+	}
+}
