@@ -323,6 +323,22 @@ func (c *Client) TraceCSV(ctx context.Context, q string) ([]byte, error) {
 	return b, err
 }
 
+// TraceAsOf is a trace as of a past moment: the sequence of a record, or a time; "" is now.
+func (c *Client) TraceAsOf(ctx context.Context, q, moment string) (Trace, error) {
+	return get[Trace](ctx, c, "/trace", values("q", q, "as_of", moment))
+}
+
+// Recall is everything downstream of a heat, lot, cert or mill, as of a moment; "" is now.
+func (c *Client) Recall(ctx context.Context, q, moment string) (Recall, error) {
+	return get[Recall](ctx, c, "/recall", values("q", q, "as_of", moment))
+}
+
+// RecallFile is a recall as a table for a spreadsheet ("csv") or a paper ("pdf").
+func (c *Client) RecallFile(ctx context.Context, q, moment, format string) ([]byte, error) {
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/recall", query: values("q", q, "as_of", moment, "format", format)})
+	return b, err
+}
+
 // Journal is the page of the journal after a sequence; after -1 it begins with record 0.
 func (c *Client) Journal(ctx context.Context, after int64, limit int) (Journal, error) {
 	return get[Journal](ctx, c, "/journal", page(strconv.FormatInt(after, 10), limit))

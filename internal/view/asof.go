@@ -9,7 +9,6 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
-	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
 
@@ -292,19 +291,48 @@ func (g *gathering) bundle(n tags.Number, d depth) {
 	for _, seq := range seqs {
 		e, ok := g.event(seq)
 		if ok && d > light {
-			g.run(seq, light) // a run has the sequence of the event that began it
+			g.ran(seq, d) // a run has the sequence of the event that began it
 			g.mentions(e.Body, d)
 		}
 	}
 	if d == light {
+		if b.Rest > 0 {
+			g.maker(slices.Min(slices.Concat(b.Events, b.Progress)))
+		}
 		return
 	}
 	for _, seq := range b.Runs {
-		g.run(seq, light)
+		g.ran(seq, d)
 	}
-	if d == asked {
-		for _, l := range heat.Ancestors(g.p, scan.Drawn(g.p, b)) {
-			g.lot(l.Number, counted)
+}
+
+// ran gathers a run of a bundle; of one that is asked for, with how much is left of the lots.
+func (g *gathering) ran(seq uint64, d depth) {
+	r, ok := g.p.Run(seq)
+	if !ok {
+		return
+	}
+	g.run(seq, light)
+	if d < asked {
+		return
+	}
+	lots := slices.Concat(r.Lots, r.Before)
+	g.p.former(formerLot, seqKey(seq), func(rest, _ []byte) { lots = append(lots, number8(rest)) })
+	for _, l := range heat.Ancestors(g.p, lots) {
+		g.lot(l.Number, counted)
+	}
+}
+
+// maker gathers the bundle from which another one was parted, as light as that.
+func (g *gathering) maker(seq uint64) {
+	e, ok := g.event(seq)
+	if !ok {
+		return
+	}
+	v := reflect.ValueOf(e.Body)
+	for i := range v.NumField() {
+		if n, is := v.Field(i).Interface().(tags.Number); is && n.Kind() == tags.Bundle {
+			g.bundle(n, light)
 		}
 	}
 }
@@ -352,7 +380,7 @@ func (g *gathering) walk(v reflect.Value, d depth) {
 			} else if seq := f.Uint(); seq != 0 {
 				switch v.Type().Field(i).Name {
 				case "Run":
-					g.run(seq, light)
+					g.ran(seq, d)
 				case "Line":
 					g.line(seq, light)
 				default:

@@ -208,6 +208,9 @@ func (a *apply) undo(u event.Undone) {
 		return
 	}
 	if len(x.Progress) == 0 || x.Progress[len(x.Progress)-1] != u.Seq {
+		if a.some {
+			return // not all that happened to this bundle is among them
+		}
 		a.fail(fmt.Errorf("record %d is not the newest progress of %v", u.Seq, u.Bundle))
 		return
 	}

@@ -175,12 +175,21 @@ func thatBundle(p *view.Past, n tags.Number) (scan.Bundle, error) {
 	return b, nil
 }
 
-func (a *ops) getBundle(_ context.Context, in *numberIn) (*answer[api.BundleDetail], error) {
+type thenIn struct {
+	numberIn
+	AsOf
+}
+
+func (a *ops) getBundle(_ context.Context, in *thenIn) (*answer[api.BundleDetail], error) {
 	n, err := number(in.Number, tags.Bundle)
 	if err != nil {
 		return nil, err
 	}
 	return look(a, func(p *view.Past) (api.BundleDetail, error) {
+		p, err := a.then(p, in.AsOf, n.Digits())
+		if err != nil {
+			return api.BundleDetail{}, err
+		}
 		b, err := thatBundle(p, n)
 		if err != nil {
 			return api.BundleDetail{}, err

@@ -81,6 +81,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.holds()
 	a.places()
 	a.trace()
+	a.recall()
 	a.papers()
 	a.journal()
 	doc, err := json.MarshalIndent(a.api.OpenAPI(), "", "  ")

@@ -141,12 +141,16 @@ func (a *ops) listStock(_ context.Context, in *struct {
 	})
 }
 
-func (a *ops) getLot(_ context.Context, in *numberIn) (*answer[api.LotDetail], error) {
+func (a *ops) getLot(_ context.Context, in *thenIn) (*answer[api.LotDetail], error) {
 	n, err := number(in.Number, tags.Stock)
 	if err != nil {
 		return nil, err
 	}
 	return look(a, func(p *view.Past) (api.LotDetail, error) {
+		p, err := a.then(p, in.AsOf, n.Digits())
+		if err != nil {
+			return api.LotDetail{}, err
+		}
 		l, ok := p.Lot(n)
 		if !ok {
 			return api.LotDetail{}, missing("Lot %v was never given out here.", n)

@@ -29,6 +29,7 @@ func (a *ops) trace() {
 type traceIn struct {
 	Q      string `query:"q" required:"true" minLength:"1" maxLength:"8192" doc:"What is asked for, as written or scanned."`
 	Format string `query:"format" enum:"json,csv" default:"json" doc:"csv is a table with one row a bundle and one a lot, for a spreadsheet."`
+	AsOf
 }
 
 // stream is an answer that writes itself.
@@ -37,8 +38,11 @@ type stream struct{ Body func(huma.Context) }
 func (a *ops) getTrace(_ context.Context, in *traceIn) (*stream, error) {
 	var out api.Trace
 	if err := a.f.View(func(p *view.Past) error {
-		out = a.traced(p, p.Ask(in.Q))
-		return nil
+		p, err := a.then(p, in.AsOf, in.Q)
+		if err == nil {
+			out = a.traced(p, p.Ask(in.Q))
+		}
+		return err
 	}); err != nil {
 		return nil, err
 	}

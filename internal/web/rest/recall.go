@@ -1,0 +1,229 @@
+package rest
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"tagd/api"
+	"tagd/internal/event"
+	"tagd/internal/export"
+	"tagd/internal/heat"
+	"tagd/internal/view"
+	"tagd/internal/web"
+)
+
+func (a *ops) recall() {
+	register(a, http.MethodGet, "/recall", "recall", "Everything downstream of a heat, lot, cert or mill, and where it is now", a.getRecall, group("trace"),
+		about("In the order of haste: on a truck that is here, left (whom to call), ready, at work, lying, in stock; what is certain apart from what may be of other heats. A cert recalls the heats and sizes on it, a mill all its heats. csv is a table with one row a bundle and one a lot, pdf a paper."),
+		func(op *huma.Operation) {
+			op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{
+				"application/json": {Schema: a.api.OpenAPI().Components.Schemas.Schema(typeOf[api.Recall](), true, "")},
+				"text/csv":         {Schema: &huma.Schema{Type: "string"}},
+				"application/pdf":  {Schema: &huma.Schema{Type: "string", Format: "binary"}},
+			}}}
+		})
+}
+
+// AsOf is the moment as of which something is asked.
+type AsOf struct {
+	AsOf string `query:"as_of" maxLength:"40" doc:"A past moment: the sequence of a record, a time with its offset, or by the plant's clock 2026-11-25 14:00 or 2026-11-25 (its end). The answer is that of the record at that sequence. Left out: now."`
+}
+
+// then is the past as of the moment that is asked for.
+func (a *ops) then(p *view.Past, in AsOf, about ...string) (*view.Past, error) {
+	then, err := a.f.AsOf(p, in.AsOf, about...)
+	var no *event.Refusal
+	if errors.As(err, &no) {
+		return nil, invalid("query."+no.Field, no.Says)
+	}
+	return then, err
+}
+
+type recallIn struct {
+	Q      string `query:"q" required:"true" minLength:"1" maxLength:"8192" doc:"A heat, with or without its mill; a lot's number, or a mill's number of it; the text of a cert; a mill. As written or scanned."`
+	Format string `query:"format" enum:"json,csv,pdf" default:"json"`
+	Paper  string `query:"paper" enum:"letter,a4" default:"letter" doc:"Of the pdf."`
+	AsOf
+}
+
+func (a *ops) getRecall(_ context.Context, in *recallIn) (*stream, error) {
+	if in.Format == "pdf" {
+		return a.recallPaper(in)
+	}
+	var out api.Recall
+	if err := a.f.View(func(p *view.Past) error {
+		p, err := a.then(p, in.AsOf, in.Q)
+		if err == nil {
+			out = a.recalled(p, p.Recall(in.Q))
+		}
+		return err
+	}); err != nil {
+		return nil, err
+	}
+	return &stream{func(ctx huma.Context) {
+		if in.Format == "csv" {
+			var b bytes.Buffer
+			recallTable(&b, out)
+			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
+			ctx.SetHeader("Content-Disposition", web.Attachment("recall.csv"))
+			ctx.SetStatus(http.StatusOK)
+			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
+			return
+		}
+		ctx.SetHeader("Content-Type", "application/json")
+		ctx.SetStatus(http.StatusOK)
+		_ = a.api.Marshal(ctx.BodyWriter(), "application/json", out)
+	}}, nil
+}
+
+// recalled is a recall on the wire.
+func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
+	out := api.Recall{
+		Asked: r.Asked, Found: notNil(r.Found), Heats: heatsOf(r.Heats), Groups: []api.RecallGroup{}, Calls: []api.RecallCall{}, Bundles: []api.RecallBundle{},
+		Lots: []api.RecallLot{}, Certs: []api.Cert{}, Holds: []api.Hold{}, Checks: r.Checks, Unsaid: []api.Said{}, Through: r.Through, At: at(p.When(r.Through)),
+	}
+	for _, g := range r.Groups {
+		english, spanish := g.Haste.Title()
+		out.Groups = append(out.Groups, api.RecallGroup{
+			Sure: sure(g.Haste, g.Sure), Title: api.Said{English: english, Spanish: spanish},
+			Amount: a.amount(sum{g.Bundles, g.Pieces, g.Mass}), Lots: g.Lots, Bars: g.Bars, StockKG: g.Stock.Kilograms(), Stock: g.Stock.Text(a.units()),
+			Loads: shown(g.Loads), Jobs: notNil(g.Jobs),
+		})
+	}
+	for _, c := range r.Calls {
+		one := api.RecallCall{Load: c.Load.Number.String(), Job: c.Job.Job, JobName: c.Job.Name, ShipTo: notNil(c.ShipTo), Truck: c.Load.Truck, Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
+		if c.Load.Shipped != 0 {
+			t := at(c.Load.Shipped)
+			one.Left = &t
+		}
+		out.Calls = append(out.Calls, one)
+	}
+	for _, b := range r.Bundles {
+		one := api.RecallBundle{Sure: sure(b.Haste, b.Sure), TraceBundle: api.TraceBundle{Bundle: a.bundle(p, b.Bundle), Lots: shown(b.Lots)}}
+		one.Held = b.Held
+		out.Bundles = append(out.Bundles, one)
+	}
+	for _, l := range r.Lots {
+		out.Lots = append(out.Lots, api.RecallLot{Sure: sure(l.Haste, l.Sure), Lot: a.lot(p, l.Lot)})
+	}
+	for _, c := range r.Certs {
+		out.Certs = append(out.Certs, cert(c))
+	}
+	for _, h := range r.Holds {
+		out.Holds = append(out.Holds, *hold(&h))
+	}
+	for _, s := range view.Unsaid {
+		out.Unsaid = append(out.Unsaid, api.Said{English: s[0], Spanish: s[1]})
+	}
+	return out
+}
+
+func sure(h view.Haste, c heat.Certainty) api.Sure {
+	return api.Sure{Haste: h.String(), Sure: string(c)}
+}
+
+func heatsOf(keys []heat.Key) []api.Heat {
+	out := []api.Heat{}
+	for _, k := range keys {
+		out = append(out, api.Heat{Mill: k.Mill, Heat: k.Heat})
+	}
+	return out
+}
+
+// recallTable writes a recall as a table: bundles in the order of haste, then lots.
+func recallTable(b *bytes.Buffer, r api.Recall) {
+	w := newTable(b, "haste", "sure", "what", "number", "job", "list", "mark", "bundle", "steel", "count", "length", "weight_kg", "where", "load", "ship_to", "left", "certainty", "heats", "held", "lots")
+	calls := map[string]api.RecallCall{}
+	for _, c := range r.Calls {
+		calls[c.Load+" "+c.Job] = c
+	}
+	for _, x := range r.Bundles {
+		var to, left string
+		if c, ok := calls[x.Load+" "+x.Job]; ok {
+			for i, line := range c.ShipTo {
+				if i > 0 {
+					to += ", "
+				}
+				to += line
+			}
+			if c.Left != nil {
+				left = c.Left.Format("2006-01-02T15:04:05Z07:00")
+			}
+		}
+		w.row(x.Haste, x.Sure.Sure, "bundle", x.Number, x.Job, x.List, x.Mark, x.K+" of "+strconv.Itoa(x.N), x.Steel.Steel, strconv.Itoa(x.Pieces), x.Length,
+			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, to, left, x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
+	}
+	for _, l := range r.Lots {
+		what, where := "lot", l.Feed
+		if l.Remnant {
+			what = "remnant"
+		}
+		if where == "" && l.Place != nil {
+			where = l.Place.Name
+		}
+		count := strconv.Itoa(l.OnHand)
+		if l.Coil {
+			what, count = "coil", ""
+		}
+		w.row(l.Haste, l.Sure.Sure, what, l.Number, "", "", "", "", l.Steel.Steel, count, l.Length,
+			strconv.FormatFloat(l.WeightKG, 'f', 1, 64), where, "", "", "", l.Certainty, heatsText(l.Heats), yes(l.Held), join(l.Parents))
+	}
+	w.flush()
+}
+
+// recallPaper is a recall on paper.
+func (a *ops) recallPaper(in *recallIn) (*stream, error) {
+	names, err := a.f.Names()
+	if err != nil {
+		return nil, err
+	}
+	r := export.Recall{Plant: []string{a.f.Rules().Name}, Asked: in.Q, Units: a.f.Rules().Units, Printed: a.stamp(a.o.Now().UnixMilli())}
+	err = a.f.View(func(p *view.Past) error {
+		p, err := a.then(p, in.AsOf, in.Q)
+		if err != nil {
+			return err
+		}
+		t := p.Recall(in.Q)
+		if len(t.Found) == 0 {
+			return missing("Nothing here goes by the name of %s.", in.Q)
+		}
+		r.Through, r.Holds, r.Certs, r.Heats = t.Through, a.holdsOf(t.Holds, names), t.Certs, slices.Clone(t.Heats)
+		for _, b := range t.Bundles {
+			if b.Haste != view.NoMore {
+				r.Bundles = append(r.Bundles, a.tracedBundle(p, b.TracedBundle))
+			}
+		}
+		for _, l := range t.Lots {
+			r.Lots = append(r.Lots, export.TracedLot{
+				Number: l.Number, Remnant: l.Remnant(), Steel: l.Steel, Bars: max(0, l.OnHand()), Length: l.Length, Weight: l.TracedLot.Mass,
+				Draw: l.Heats, Place: lotPlace(l.TracedLot), Since: a.stamp(l.At),
+			})
+		}
+		for _, c := range t.Calls {
+			r.Loads = append(r.Loads, a.sentTo(c))
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := r.PDF(&b, export.Paper(in.Paper)); err != nil {
+		return nil, labelProblem(0, err)
+	}
+	return file("application/pdf", "recall.pdf", b.Bytes()), nil
+}
+
+func (a *ops) sentTo(c view.Call) export.Sent {
+	s := export.Sent{Load: c.Load.Number, Job: c.Job.Job, JobName: c.Job.Name, ShipTo: c.ShipTo, Truck: c.Load.Truck}
+	if c.Load.Shipped != 0 {
+		s.Left = a.stamp(c.Load.Shipped)
+	}
+	return s
+}
