@@ -2,11 +2,13 @@ package floor_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"tagd/internal/bar"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
 	"tagd/internal/journal"
@@ -102,12 +104,17 @@ type said struct {
 	Trace   view.Trace
 	History []uint64
 	Heats   []heat.Draw
+	Recall  view.Recall
+	Account heat.Account
+	Found   []string
 }
 
 func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q string) (out said) {
 	require.NoError(t, db.View(func(tx store.Tx) error {
 		p := at(view.New(1).At(tx))
 		out.Trace = p.Ask(q)
+		out.Recall = p.Recall(q)
+		out.Account, out.Found = p.Account(q)
 		if n, err := tags.ParseNumber(q); err == nil {
 			out.History = p.History(n)
 		}
@@ -118,6 +125,70 @@ func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q str
 		return nil
 	}))
 	return out
+}
+
+// checkAccount: the account of everything, of each heat and of each lot balances to the nanometre, and
+// that of everything holds what the journal says came in and was made.
+func (h *history) checkAccount(p *view.Past, m *model) {
+	a, _ := p.Account("")
+	require.Zero(h, a.Bars.Over, "%+v", a.Bars)
+	require.Zero(h, a.Coil.Over, "%+v", a.Coil)
+	require.Empty(h, a.MayBe)
+	var received, made, scrap, missing, taken bar.Length
+	for n, l := range m.lots {
+		if _, ok := p.Lot(n); ok {
+			received += l.Length * bar.Length(l.Bars)
+		}
+	}
+	for _, r := range m.runs {
+		if r.closed == nil {
+			continue
+		}
+		scrap, missing = scrap+r.closed.Scrap, missing+r.closed.Missing
+		for _, d := range r.closed.Draws {
+			taken += m.length(d.Lot) * bar.Length(d.Bars)
+		}
+		for _, x := range r.closed.Remnants {
+			taken -= x.Length * bar.Length(x.Bars)
+		}
+	}
+	made = taken + missing - scrap
+	of := func(rows []heat.Row, not ...string) (sum bar.Length) {
+		for _, r := range rows {
+			if !slices.Contains(not, r.What) {
+				sum += r.Length
+			}
+		}
+		return sum
+	}
+	only := func(rows []heat.Row, what ...string) bar.Length { return of(rows) - of(rows, what...) }
+	require.Equal(h, received, only(a.Bars.In, heat.Received))
+	require.Equal(h, missing, only(a.Bars.In, heat.Lacked))
+	require.Equal(h, scrap, only(a.Bars.Out, heat.Scrapped))
+	require.Equal(h, made, of(a.Bars.Out, heat.Scrapped, heat.OnFeeds, heat.OnHand, heat.Remnants))
+	for _, r := range a.Bars.Out {
+		require.NotContains(h, []string{heat.Shared, heat.TiedAmong}, r.What)
+		require.GreaterOrEqual(h, r.Length, bar.Length(0), "%+v", r)
+	}
+	var questions []string
+	for _, mill := range mills {
+		questions = append(questions, mill)
+		for _, name := range heats {
+			questions = append(questions, mill+" "+name)
+		}
+	}
+	for n := range m.lots {
+		questions = append(questions, n.Digits())
+	}
+	for _, q := range questions {
+		one, _ := p.Account(q)
+		require.Zero(h, one.Bars.Over, "%s: %+v", q, one)
+		require.Zero(h, one.Coil.Over, "%s: %+v", q, one)
+		require.LessOrEqual(h, of(one.Bars.In), of(a.Bars.In), q)
+		for _, r := range one.Bars.Out {
+			require.GreaterOrEqual(h, r.Length, bar.Length(0), "%s: %+v", q, r)
+		}
+	}
 }
 
 // The record at a time is the newest one that was made by then.

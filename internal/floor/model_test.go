@@ -274,6 +274,7 @@ func (h *history) check(fold bool) {
 		h.checkHere(p, m)
 		h.checkHeats(p, m)
 		h.checkLists(p, m)
+		h.checkAccount(p, m)
 		h.checkKin(p, m)
 		h.checkWork(p, m)
 		h.checkYard(p, m)

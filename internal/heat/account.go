@@ -131,14 +131,14 @@ type Account struct {
 	Nominal, Least bar.Mass
 }
 
-// sheet adds up rows by what they are, and their lengths by size.
-type sheet struct {
+// tally adds up rows by what they are, and their lengths by size.
+type tally struct {
 	rows  map[string]*Row
 	sizes map[string]map[bar.Size]bar.Length
 	order []string
 }
 
-func (s *sheet) add(what string, size bar.Size, count int, length bar.Length, mass bar.Mass) {
+func (s *tally) add(what string, size bar.Size, count int, length bar.Length, mass bar.Mass) {
 	if count == 0 && length == 0 && mass == 0 {
 		return
 	}
@@ -158,7 +158,7 @@ func (s *sheet) add(what string, size bar.Size, count int, length bar.Length, ma
 }
 
 // all are the rows: those named first in their order, the others after them by name.
-func (s *sheet) all(first ...string) []Row {
+func (s *tally) all(first ...string) []Row {
 	slices.SortFunc(s.order, func(a, b string) int {
 		i, j := slices.Index(first, a), slices.Index(first, b)
 		if i < 0 {
@@ -190,7 +190,7 @@ type Reckoning struct {
 	lots  map[tags.Number]bool
 	runs  map[uint64]bool
 
-	in, out, coilIn, coilOut, working, maybe sheet
+	in, out, coilIn, coilOut, working, maybe tally
 	least, nominal                           bar.Mass
 }
 

@@ -219,7 +219,7 @@ func (g *gathering) papers(k heat.Key) {
 func (g *gathering) lists(text string) {
 	parts := strings.Split(text, "/")
 	if g.p.HasJob(text) {
-		g.all(g.p.Told("job", text))
+		g.job(text)
 		g.lines(textKey(text))
 	}
 	switch len(parts) {
@@ -237,6 +237,12 @@ func (g *gathering) lists(text string) {
 	}
 }
 
+func (g *gathering) job(job string) {
+	if g.first("job", job) {
+		g.all(g.p.Told("job", job))
+	}
+}
+
 // lines gathers the lines, with all their bundles, whose key begins with prefix.
 func (g *gathering) lines(prefix []byte) {
 	g.p.ever(tLine, prefix, func(_, v []byte) { g.line(seq8(v), asked) })
@@ -251,7 +257,11 @@ func (g *gathering) line(seq uint64, d depth) {
 	if !ok {
 		return
 	}
-	if b, is := e.Body.(event.LineChanged); is {
+	switch b := e.Body.(type) {
+	case event.LineTaken:
+		g.job(b.Job)
+	case event.LineChanged:
+		g.job(b.Taken.Job)
 		g.line(b.Line, d)
 	}
 	if d == light {

@@ -14,7 +14,7 @@ import (
 // under the table's name. Rows of a bundle or run that name something else than before leave it there
 // too. Such changes are corrections, and rare: a plain scan writes nothing here.
 var keptTables = map[store.Table]bool{
-	tHeat: true, tLotRun: true, tChild: true, tLoaded: true, tRest: true, tLine: true, tMark: true, tAlias: true, "part": true,
+	tHeat: true, tLotRun: true, tChild: true, tLoaded: true, tRest: true, tLine: true, tMark: true, tAlias: true, tPart: true,
 }
 
 // The names of what is kept of rows that changed.
@@ -57,7 +57,7 @@ func (a *apply) wasOf(was, is scan.Bundle) {
 // wasIn keeps what a run's row no longer says.
 func (a *apply) wasIn(was, is scan.Run) {
 	for _, m := range was.Members {
-		if _, ok := is.Member(m.Bundle); !ok {
+		if !slices.ContainsFunc(is.Members, func(o scan.Member) bool { return o.Bundle == m.Bundle }) {
 			a.was(formerMember, twoKey(is.Seq, uint64(m.Bundle)), nil)
 		}
 	}

@@ -99,7 +99,9 @@ type Group struct {
 
 // Call is the site of a job that a load goes to, with what of the recall is on it.
 type Call struct {
-	Load    load.Load
+	Load    tags.Number
+	Truck   string
+	Left    int64 // Unix ms; 0: it is here
 	Job     event.JobSet
 	ShipTo  []string
 	Bundles int
@@ -111,15 +113,16 @@ type Call struct {
 // a cert (its text: the heats and sizes on it) or of a mill (its name), and of a bundle or load by number.
 // A text that is several things is recalled as all of them. With nothing found, Found is empty.
 func (p *Past) Recall(text string) Recall {
-	r := recalling{
-		tracing: tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}},
-		heats:   map[heat.Key][]bar.Size{}, lots: map[tags.Number]bool{}, bundles: map[tags.Number]bool{},
-	}
-	text = strings.Join(strings.Fields(text), " ")
-	if text != "" && !strings.ContainsRune(text, 0) {
-		r.ask(text)
-	}
+	r := p.recalling(text)
+	r.ask(text)
 	return r.done()
+}
+
+func (p *Past) recalling(text string) *recalling {
+	return &recalling{
+		tracing: tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}},
+		heats:   map[heat.Key][]bar.Size{}, lots: map[tags.Number]bool{}, bundles: map[tags.Number]bool{}, lotsDone: map[tags.Number]bool{},
+	}
 }
 
 // recalling is a tracing forward, with what was asked for.
@@ -129,9 +132,14 @@ type recalling struct {
 	lots    map[tags.Number]bool
 	bundles map[tags.Number]bool // asked for by their numbers
 	mill    string
+	// lotsDone are all lots on the way, those that are used up too.
+	lotsDone map[tags.Number]bool
 }
 
 func (r *recalling) ask(text string) {
+	if text = strings.Join(strings.Fields(text), " "); text == "" || strings.ContainsRune(text, 0) {
+		return
+	}
 	read, _ := tags.Read(text)
 	numbers := []tags.Number{read.Number}
 	if n, ok := r.p.Alias(read.Text); ok {
@@ -166,7 +174,7 @@ func (r *recalling) number(n tags.Number) {
 				r.key(heat.Key{Mill: l.Mill, Heat: h})
 			}
 		}
-		r.forward(n)
+		r.down(n)
 	case tags.Bundle:
 		r.found("bundle " + n.String())
 		r.own(n)
@@ -180,18 +188,9 @@ func (r *recalling) number(n tags.Number) {
 // own adds a bundle that is asked for itself.
 func (r *recalling) own(n tags.Number) {
 	r.bundles[n] = true
-	r.bundle(n, false)
-}
-
-// bundle adds a bundle; back, with the lots that it may be of.
-func (r *recalling) bundle(n tags.Number, back bool) {
-	b, ok := r.p.Bundle(n)
-	if !ok {
-		return
-	}
-	r.add(b)
-	if back {
-		r.back(scan.Drawn(r.p, b))
+	if b, ok := r.p.Bundle(n); ok {
+		r.add(b)
+		r.parts(n, 0)
 	}
 }
 
@@ -222,9 +221,20 @@ func (r *recalling) sized(k heat.Key, sizes ...bar.Size) {
 	r.key(k)
 	for _, n := range r.p.LotsOfHeat(k) {
 		if l, _ := r.p.Lot(n); sizes == nil || slices.Contains(sizes, l.Steel.Size) {
-			r.forward(n)
+			r.down(n)
 		}
 	}
+}
+
+// down adds what may be of a lot.
+func (r *recalling) down(n tags.Number) {
+	for todo := []tags.Number{n}; len(todo) > 0; todo = todo[1:] {
+		if n := todo[0]; !r.lotsDone[n] {
+			r.lotsDone[n] = true
+			todo = append(todo, r.p.Children(n)...)
+		}
+	}
+	r.forward(n)
 }
 
 // cert adds the heats and sizes that stand on the certs of a text.
@@ -363,9 +373,10 @@ func (r *Recall) calls(p *Past, loads map[tags.Number]load.Load) {
 			i = len(r.Calls)
 			at[b.Load][b.Line.Job] = i
 			job, _ := p.Job(b.Line.Job)
-			c := Call{Load: loads[b.Load], Job: job, ShipTo: job.ShipTo}
+			l := loads[b.Load]
+			c := Call{Load: b.Load, Truck: l.Truck, Left: l.Shipped, Job: job, ShipTo: job.ShipTo}
 			c.Job.Job = b.Line.Job
-			for _, s := range c.Load.Stops {
+			for _, s := range l.Stops {
 				if s.Job == b.Line.Job && len(s.ShipTo) > 0 {
 					c.ShipTo = s.ShipTo
 				}

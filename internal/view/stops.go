@@ -55,7 +55,7 @@ func (r Recall) Stops(u bar.Units) (stops, cannot []Say) {
 			fmt.Sprintf("%s (%s) están en trabajo ahora en %s: se terminan, con Atención, y ahí se detienen.", many(g.Bundles, "atado"), many(g.Pieces, "pieza"), r.stations()))
 	}
 	for _, c := range r.Calls {
-		if c.Load.Shipped == 0 {
+		if c.Left == 0 {
 			continue
 		}
 		site := c.Job.Job
@@ -64,8 +64,8 @@ func (r Recall) Stops(u bar.Units) (stops, cannot []Say) {
 				site += ", " + line
 			}
 		}
-		say(&cannot, fmt.Sprintf("%s (%s, %s) left on load %v for %s: call there.", many(c.Bundles, "bundle"), many(c.Pieces, "piece"), c.Mass.Text(u), c.Load.Number, site),
-			fmt.Sprintf("%s (%s, %s) salieron en la carga %v para %s: llame allá.", many(c.Bundles, "atado"), many(c.Pieces, "pieza"), c.Mass.Text(u), c.Load.Number, site))
+		say(&cannot, fmt.Sprintf("%s (%s, %s) left on load %v for %s: call there.", many(c.Bundles, "bundle"), many(c.Pieces, "piece"), c.Mass.Text(u), c.Load, site),
+			fmt.Sprintf("%s (%s, %s) salieron en la carga %v para %s: llame allá.", many(c.Bundles, "atado"), many(c.Pieces, "pieza"), c.Mass.Text(u), c.Load, site))
 	}
 	return stops, cannot
 }

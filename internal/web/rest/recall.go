@@ -97,9 +97,9 @@ func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
 		})
 	}
 	for _, c := range r.Calls {
-		one := api.RecallCall{Load: c.Load.Number.String(), Job: c.Job.Job, JobName: c.Job.Name, ShipTo: notNil(c.ShipTo), Truck: c.Load.Truck, Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
-		if c.Load.Shipped != 0 {
-			t := at(c.Load.Shipped)
+		one := api.RecallCall{Load: c.Load.String(), Job: c.Job.Job, JobName: c.Job.Name, ShipTo: notNil(c.ShipTo), Truck: c.Truck, Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
+		if c.Left != 0 {
+			t := at(c.Left)
 			one.Left = &t
 		}
 		out.Calls = append(out.Calls, one)
@@ -221,9 +221,9 @@ func (a *ops) recallPaper(in *recallIn) (*stream, error) {
 }
 
 func (a *ops) sentTo(c view.Call) export.Sent {
-	s := export.Sent{Load: c.Load.Number, Job: c.Job.Job, JobName: c.Job.Name, ShipTo: c.ShipTo, Truck: c.Load.Truck}
-	if c.Load.Shipped != 0 {
-		s.Left = a.stamp(c.Load.Shipped)
+	s := export.Sent{Load: c.Load, Job: c.Job.Job, JobName: c.Job.Name, ShipTo: c.ShipTo, Truck: c.Truck}
+	if c.Left != 0 {
+		s.Left = a.stamp(c.Left)
 	}
 	return s
 }
