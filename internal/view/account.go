@@ -75,7 +75,7 @@ func (p *Past) accountAll() heat.Account {
 // family are a bundle and all that it shares pieces with, unless they were seen.
 func (p *Past) family(b scan.Bundle, seen map[tags.Number]bool) (out []heat.Tied) {
 	if b.Kin == nil && len(p.Parts(b.Number)) == 0 {
-		return []heat.Tied{p.tied(b)}
+		return []heat.Tied{p.countedBundle(b)}
 	}
 	todo := []tags.Number{b.Number}
 	for len(todo) > 0 {
@@ -86,7 +86,7 @@ func (p *Past) family(b scan.Bundle, seen map[tags.Number]bool) (out []heat.Tied
 			continue
 		}
 		seen[n] = true
-		out = append(out, p.tied(b))
+		out = append(out, p.countedBundle(b))
 		todo = append(todo, p.Parts(n)...)
 		if b.Kin == nil {
 			continue
@@ -102,7 +102,7 @@ func (p *Past) family(b scan.Bundle, seen map[tags.Number]bool) (out []heat.Tied
 }
 
 // tied is a bundle as an account counts it.
-func (p *Past) tied(b scan.Bundle) heat.Tied {
+func (p *Past) countedBundle(b scan.Bundle) heat.Tied {
 	l := p.Line(b.Line)
 	t := heat.Tied{Number: b.Number, Pieces: b.Pieces, Length: l.Length, Runs: b.Runs}
 	if b.Kin != nil {

@@ -257,20 +257,45 @@ func (g *gathering) line(seq uint64, d depth) {
 	if !ok {
 		return
 	}
+	revised := false
 	switch b := e.Body.(type) {
 	case event.LineTaken:
 		g.job(b.Job)
 	case event.LineChanged:
 		g.job(b.Taken.Job)
 		g.line(b.Line, d)
+		revised = true
 	}
-	if d == light {
+	g.p.ever(tLater, seqKey(seq), func(_, v []byte) {
+		if len(v) == 9 {
+			revised = true
+			g.line(seq8(v[:8]), light)
+		}
+	})
+	if d == light && !revised {
 		return
 	}
-	for _, b := range g.p.BundlesOf(g.p.Line(seq)) {
-		g.bundle(b.Number, d)
+	// What a revision does to one bundle depends on which others of the line were not begun.
+	l, ok := lineOf(e.Body)
+	if !ok {
+		return
 	}
-	g.p.former(string(tRest), seqKey(seq), func(rest, _ []byte) { g.bundle(number8(rest), d) })
+	for i := range l.Bundles {
+		if n, err := tags.New(tags.Bundle, l.First.Plant(), l.First.Serial()+i); err == nil {
+			g.bundle(n, d)
+		}
+	}
+	g.p.ever(tRest, seqKey(seq), func(rest, _ []byte) { g.bundle(number8(rest), d) })
+}
+
+func lineOf(body event.Body) (event.LineTaken, bool) {
+	switch b := body.(type) {
+	case event.LineTaken:
+		return b, true
+	case event.LineChanged:
+		return b.Taken, true
+	}
+	return event.LineTaken{}, false
 }
 
 func (g *gathering) load(n tags.Number) {

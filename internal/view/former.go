@@ -91,6 +91,7 @@ func (p *Past) former(what string, prefix []byte, f func(rest, value []byte)) {
 // number8 reads the number that a key ends with.
 func number8(rest []byte) tags.Number { return tags.Number(seq8(rest)) }
 
+// seq8 reads the sequence that a key or value ends with.
 func seq8(rest []byte) (n uint64) {
 	for _, c := range rest[max(0, len(rest)-8):] {
 		n = n<<8 | uint64(c)
