@@ -139,6 +139,21 @@ func (c *Client) Bundles(ctx context.Context, f BundleFilter, after string, limi
 		"size", f.Size, "length", f.Length, "place", f.Place))
 }
 
+// BundleAsOf is a bundle as of a past moment: the sequence of a record, or a time; "" is now.
+func (c *Client) BundleAsOf(ctx context.Context, number, moment string) (BundleDetail, error) {
+	return get[BundleDetail](ctx, c, at("bundles", number), values("as_of", moment))
+}
+
+// LotAsOf is a lot as of a past moment.
+func (c *Client) LotAsOf(ctx context.Context, number, moment string) (LotDetail, error) {
+	return get[LotDetail](ctx, c, at("stock", number), values("as_of", moment))
+}
+
+// History is a page of what happened to a bundle, lot, load or place, oldest first, as of a moment; "" is now.
+func (c *Client) History(ctx context.Context, number, moment, after string, limit int) (History, error) {
+	return get[History](ctx, c, at("history", number), page(after, limit, "as_of", moment))
+}
+
 // Bundle is a bundle with where its steel came from and what happened to it.
 func (c *Client) Bundle(ctx context.Context, number string) (BundleDetail, error) {
 	return get[BundleDetail](ctx, c, at("bundles", number), nil)
@@ -317,9 +332,9 @@ func (c *Client) Trace(ctx context.Context, q string) (Trace, error) {
 	return get[Trace](ctx, c, "/trace", values("q", q))
 }
 
-// TraceCSV is a trace as a table for a spreadsheet.
-func (c *Client) TraceCSV(ctx context.Context, q string) ([]byte, error) {
-	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/trace", query: values("q", q, "format", "csv")})
+// TraceCSV is a trace as a table for a spreadsheet, as of a moment; "" is now.
+func (c *Client) TraceCSV(ctx context.Context, q, moment string) ([]byte, error) {
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/trace", query: values("q", q, "as_of", moment, "format", "csv")})
 	return b, err
 }
 
@@ -336,6 +351,18 @@ func (c *Client) Recall(ctx context.Context, q, moment string) (Recall, error) {
 // RecallFile is a recall as a table for a spreadsheet ("csv") or a paper ("pdf").
 func (c *Client) RecallFile(ctx context.Context, q, moment, format string) ([]byte, error) {
 	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/recall", query: values("q", q, "as_of", moment, "format", format)})
+	return b, err
+}
+
+// Account says where all metal of a heat, lot, cert or mill is, or with "" of the whole plant, as of a
+// moment; "" is now.
+func (c *Client) Account(ctx context.Context, q, moment string) (Account, error) {
+	return get[Account](ctx, c, "/account", values("q", q, "as_of", moment))
+}
+
+// AccountCSV is an account as a table for a spreadsheet.
+func (c *Client) AccountCSV(ctx context.Context, q, moment string) ([]byte, error) {
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/account", query: values("q", q, "as_of", moment, "format", "csv")})
 	return b, err
 }
 

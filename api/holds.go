@@ -49,6 +49,8 @@ type HoldPut struct {
 	Bars    int    `json:"bars" doc:"Bars on hand of those."`
 	Inside  Amount `json:"inside" doc:"Bundles that are cut, or begun, and have not left."`
 	Shipped Amount `json:"shipped" doc:"Bundles that have left: no hold reaches them."`
+	Stops   []Said `json:"stops" doc:"What it stops, in sentences."`
+	Cannot  []Said `json:"cannot" doc:"What no hold can stop: what has left, and what is in work now."`
 }
 
 // HoldLifted is the receipt of a hold that ended.

@@ -49,7 +49,15 @@ type Event struct {
 	Identified string         `json:"identified" enum:"none,badge,pin,password,token" doc:"How the people were told apart."`
 	Key        string         `json:"key,omitempty"`
 	Answer     *EventAnswer   `json:"answer,omitempty" doc:"What the person at the machine was told."`
+	Tells      Said           `json:"tells" doc:"What happened, in a sentence."`
 	Body       map[string]any `json:"body" doc:"What the kind of event tells. Numbers, lengths in mm and weights in kg as elsewhere."`
+}
+
+// History is a page of what happened to a thing, oldest first.
+type History struct {
+	Number string  `json:"number"`
+	Events []Event `json:"events" doc:"Of a bundle with what happened to its runs, and to its pieces under other numbers before."`
+	Next   string  `json:"next,omitempty" doc:"Give it as after for the next page."`
 }
 
 // EventAnswer is what the person at the machine was told.

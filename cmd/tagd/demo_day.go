@@ -496,7 +496,7 @@ func (d *day) recall() {
 	if d.must(err) {
 		d.write("trace-"+held.heat+".pdf", report)
 	}
-	table, err := d.c.TraceCSV(d.ctx, held.heat)
+	table, err := d.c.TraceCSV(d.ctx, held.heat, "")
 	if d.must(err) {
 		d.write("trace-"+held.heat+".csv", table)
 	}

@@ -36,6 +36,11 @@ The commands:
     resolve    settle a thing on the list to resolve
     person     make a badge, or say which offices it holds
     trace      where did it go, where did it come from
+    recall     where is everything of a heat, lot, cert or mill, and how urgent
+    account    where is all metal of a heat, a lot, or the plant, exactly
+    hold       stop a heat, lot, bundle or load, or see what that would stop
+    lift       end a hold
+    holds      what is held
     check      prove that the store is sound
     backup     copy everything into one file
     restore    make a data folder from a backup

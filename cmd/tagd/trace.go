@@ -14,12 +14,13 @@ import (
 type traceCmd struct {
 	dataFlag
 	Query []string `arg:""`
+	AsOf  string   `name:"as-of" placeholder:"MOMENT"`
 	JSON  bool     `name:"json" xor:"form"`
 	CSV   bool     `name:"csv" xor:"form"`
 }
 
 func (traceCmd) Help() string {
-	return `Usage: tagd trace QUERY [--json | --csv] [--data DIR]
+	return `Usage: tagd trace QUERY [--as-of MOMENT] [--json | --csv] [--data DIR]
 
 Says where steel went and where it came from. The question is anything that has
 a name: the number on a tag, as shown or scanned; a heat, with or without its
@@ -33,6 +34,8 @@ lots, heats and certs that it may be of.
 The certainty of each line is never better than what was recorded: certain, when
 one heat only could have been drawn; one of, when several lay on the feed.
 
+Of one bundle its whole history follows: who, when, where, and what.
+` + asOfHelp + `
 With --json the answer is one object, with --csv a table for a spreadsheet.
 
 Examples:
@@ -55,7 +58,7 @@ func (c *traceCmd) Run(ctx context.Context, s streams) error {
 	}
 	defer w.close()
 	q := strings.Join(c.Query, " ")
-	t, err := w.Trace(ctx, q)
+	t, err := w.TraceAsOf(ctx, q, c.AsOf)
 	if err != nil {
 		return err
 	}
@@ -64,7 +67,7 @@ func (c *traceCmd) Run(ctx context.Context, s streams) error {
 		err = writeJSON(s.out, t)
 	case c.CSV:
 		var table []byte
-		if table, err = w.TraceCSV(ctx, q); err == nil {
+		if table, err = w.TraceCSV(ctx, q, c.AsOf); err == nil {
 			_, err = s.out.Write(table)
 		}
 	case len(t.Found) > 0:

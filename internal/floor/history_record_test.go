@@ -115,7 +115,7 @@ func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q str
 		out.Trace = p.Ask(q)
 		out.Recall = p.Recall(q)
 		out.Account, out.Found = p.Account(q)
-		if n, err := tags.ParseNumber(q); err == nil {
+		if n, err := tags.ParseNumber(q); err == nil && p.Known(n) {
 			out.History = p.History(n)
 		}
 		for _, b := range out.Trace.Bundles {

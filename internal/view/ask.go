@@ -163,8 +163,8 @@ func (p *Past) RunsOf(lot tags.Number) []uint64 { return p.seqs(tLotRun, numKey(
 // Children are the remnants that may be left of a lot.
 func (p *Past) Children(lot tags.Number) []tags.Number { return p.numbers(tChild, numKey(lot)) }
 
-// History are the sequences of the events about a number, oldest first. Of a lot, the cutting of its
-// bars is among them; of a load, its loading.
+// History are the sequences of the events about a number, oldest first. Of a bundle, the closing of its
+// runs is among them; of a lot, the cutting of its bars; of a load, its loading.
 func (p *Past) History(n tags.Number) []uint64 {
 	out := p.seqs(tHistory, numKey(n))
 	switch n.Kind() {
@@ -173,7 +173,11 @@ func (p *Past) History(n tags.Number) []uint64 {
 		out = append(append(append(out, p.origin(b)), b.Events...), b.Progress...)
 		out = append(out, p.past(b, map[tags.Number]bool{})...)
 		for _, seq := range b.Runs {
-			if r, _ := p.Run(seq); r.Mended != 0 {
+			r, _ := p.Run(seq)
+			if r.By != 0 {
+				out = append(out, r.By)
+			}
+			if r.Mended != 0 {
 				out = append(out, r.Mended)
 			}
 		}

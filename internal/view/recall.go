@@ -118,6 +118,17 @@ func (p *Past) Recall(text string) Recall {
 	return r.done()
 }
 
+// RecallOf finds what a hold on a target touches.
+func (p *Past) RecallOf(t event.Target) Recall {
+	r := p.recalling(heat.What(t))
+	if t.Number != 0 {
+		r.number(t.Number)
+	} else {
+		r.heat(heat.Key{Mill: t.Mill, Heat: t.Heat})
+	}
+	return r.done()
+}
+
 func (p *Past) recalling(text string) *recalling {
 	return &recalling{
 		tracing: tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}},

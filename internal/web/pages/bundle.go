@@ -37,7 +37,8 @@ type bundlePage struct {
 // told is an event of a history.
 type told struct {
 	Seq      uint64
-	Kind     string
+	Event    event.Event
+	People   []tags.Number
 	Recorded int64
 	Station  string
 	Device   string
@@ -238,7 +239,7 @@ func (p *pages) showBundle(c echo.Context, a *event.Answer, refused string) erro
 		seqs := past.History(n)
 		for _, seq := range slices.Backward(seqs[max(0, len(seqs)-mostTold):]) {
 			e := past.Event(seq)
-			d.History = append(d.History, told{seq, e.Body.Kind().String(), e.Recorded, e.Station, e.Device, e.Answer})
+			d.History = append(d.History, told{seq, e, e.People, e.Recorded, e.Station, e.Device, e.Answer})
 		}
 		return nil
 	}); err != nil {

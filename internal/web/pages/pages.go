@@ -61,6 +61,8 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"bends":  func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
 		"say":    say,
 		"losses": func() []event.Loss { return scan.Losses },
+		"tells":  func(e event.Event, lang scan.Lang) string { return scan.Tell(e, lang, f.Rules().Units) },
+		"pair":   pair,
 		"deeds":  func(lang scan.Lang, of bundlePage) any { return struct{ Lang, Of any }{lang, of} },
 		"newkey": newKey,
 		"coming": func(lang scan.Lang, of []comingLot) any { return struct{ Lang, Of any }{lang, of} },
@@ -86,6 +88,10 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/find", p.find)
 	s.Pages.GET("/station/:station/runs", p.runs)
 	s.Pages.POST("/station/:station/runs", p.mend)
+	s.Pages.GET("/recall", p.recall)
+	s.Pages.GET("/holds", p.holds)
+	s.Pages.POST("/holds", p.putHold)
+	s.Pages.POST("/holds/lift", p.liftHold)
 	s.Pages.GET("/bundle/:number", p.bundle)
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
 	s.Pages.GET("/open", p.open)

@@ -6,6 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tagd/internal/bar"
+	"tagd/internal/event"
 	"tagd/internal/heat"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -44,6 +45,8 @@ type fieldPage struct {
 	Known  bool
 	Bundle *view.TracedBundle
 	Lot    *view.TracedLot
+	// HeldLoad says that the number is a load that is held.
+	HeldLoad bool
 }
 
 func (p *pages) field(c echo.Context) error {
@@ -51,6 +54,8 @@ func (p *pages) field(c echo.Context) error {
 	d := fieldPage{Number: read.Number, Tag: read.Tag}
 	err := p.floor.View(func(past *view.Past) error {
 		d.Known = d.Number != 0 && past.Known(d.Number)
+		_, d.HeldLoad = past.Hold(event.Target{Number: d.Number})
+		d.HeldLoad = d.HeldLoad && d.Number.Kind() == tags.Load
 		t := past.Ask(d.Number.Digits())
 		for i := range t.Bundles {
 			if t.Bundles[i].Number == d.Number {

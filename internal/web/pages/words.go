@@ -1,6 +1,9 @@
 package pages
 
-import "tagd/internal/scan"
+import (
+	"tagd/internal/heat"
+	"tagd/internal/scan"
+)
 
 // words are the texts of the pages, English first, then Spanish.
 var words = map[string][2]string{
@@ -198,6 +201,21 @@ var words = map[string][2]string{
 	"office":           {"office", "oficina"},
 
 	"cut": {"cut", "cortar"}, "bend": {"bend", "doblar"}, "cut and bend": {"cut and bend", "cortar y doblar"}, "saw": {"saw", "aserrar"},
+	"recall": {"Recall", "Retiro"}, "recall what": {"heat, lot, cert or mill", "colada, lote, certificado o acería"},
+	"as of": {"as of (left empty: now)", "al momento (vacío: ahora)"}, "nothing held": {"Nothing is held: what is here can be cut and loaded.", "Nada está retenido: lo que está aquí puede cortarse y cargarse."},
+	"hold it": {"Hold it", "Retenerlo"}, "bundles": {"Bundles", "Atados"}, "whom to call": {"Whom to call", "A quién llamar"},
+	"left": {"Left", "Salió"}, "is here": {"is here", "está aquí"}, "account": {"Account", "Cuenta"},
+	"over": {"in less out", "entradas menos salidas"}, "may be": {"may be of it", "puede ser de ella"}, "by table": {"Received, by table", "Recibido, por tabla"},
+	"at the least": {"at the least by its standard", "al menos según su norma"}, "not known": {"What no record can tell", "Lo que ningún registro dice"},
+	"records": {"From records", "De los registros"}, "holds": {"Holds", "Retenciones"}, "hold": {"Hold", "Retención"},
+	"it stops": {"It stops", "Detiene"}, "it cannot stop": {"It cannot stop", "No puede detener"}, "put a hold": {"Hold", "Retener"},
+	"hold what": {"Number, or mill and heat", "Número, o acería y colada"}, "what would it stop": {"What would it stop?", "¿Qué detendría?"},
+	"held now": {"Held now", "Retenido ahora"}, "lift": {"Lift", "Levantar"},
+	heat.DrawnOver: {"drawn beyond the record", "sacado de más según el registro"}, heat.YardCount: {"found by counting", "hallado al contar"},
+	heat.Lacked: {"missing when made", "faltante al hacerse"}, heat.OnFeeds: {"on feeds", "en alimentadores"}, heat.Remnants: {"remnants on hand", "sobrantes en existencia"},
+	heat.LostCount: {"lost pieces", "piezas perdidas"}, heat.Shared: {"drawn together with others", "sacado junto con otros"}, heat.TiedAmong: {"tied among others", "amarrado entre otros"},
+	"on a truck here": {"on a truck here", "en un camión aquí"}, "no more": {"no more", "ya no existe"}, "cut, run open": {"cut, run open", "cortado, corrida abierta"},
+
 	"thread": {"thread", "roscar"}, "head": {"head", "cabecear"}, "coat": {"coat", "recubrir"}, "tie": {"tie", "amarrar"},
 	"melted": {"Melted in", "Fundido en"}, "rolled": {"Rolled in", "Laminado en"}, "our order": {"Our order", "Nuestro pedido"}, "last": {"No more of it comes", "No llega más"},
 }

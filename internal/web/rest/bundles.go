@@ -176,7 +176,7 @@ func thatBundle(p *view.Past, n tags.Number) (scan.Bundle, error) {
 }
 
 type thenIn struct {
-	numberIn
+	Number string `path:"number" maxLength:"20" doc:"As shown, or its 14 digits."`
 	AsOf
 }
 
@@ -198,17 +198,17 @@ func (a *ops) getBundle(_ context.Context, in *thenIn) (*answer[api.BundleDetail
 		c, _ := scan.CardOf(p, a.f.Rules(), "", n)
 		return api.BundleDetail{
 			Bundle: a.bundleOf(p, b, l, c), Note: l.Note, Hold: hold(c.Held), Lots: shown(scan.Drawn(p, b)), Runs: notNil(each(b.Runs)),
-			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: history(p, n),
+			Certs: certs(p, c.Heats.Heats, l.Steel.Size), History: a.history(p, n),
 		}, nil
 	})
 }
 
 // history tells the newest events about a number, oldest first.
-func history(p *view.Past, n tags.Number) []api.Event {
+func (a *ops) history(p *view.Past, n tags.Number) []api.Event {
 	seqs := p.History(n)
 	out := []api.Event{}
 	for _, seq := range seqs[max(0, len(seqs)-mostHistory):] {
-		out = append(out, eventOf(seq, p.Event(seq)))
+		out = append(out, a.eventOf(seq, p.Event(seq)))
 	}
 	return out
 }

@@ -17,10 +17,11 @@ import (
 )
 
 // eventOf is an event on the wire.
-func eventOf(seq uint64, e event.Event) api.Event {
+func (a *ops) eventOf(seq uint64, e event.Event) api.Event {
 	out := api.Event{
 		Seq: seq, Kind: e.Body.Kind().String(), Recorded: at(e.Recorded), Device: e.Device, Station: e.Station,
-		Identified: identified(e.Identified), Key: keyText(e.Key), Body: fields(reflect.ValueOf(e.Body)),
+		Identified: identified(e.Identified), Key: keyText(e.Key),
+		Tells: api.Said{English: scan.Tell(e, scan.English, a.units()), Spanish: scan.Tell(e, scan.Spanish, a.units())}, Body: fields(reflect.ValueOf(e.Body)),
 	}
 	if len(e.People) > 0 {
 		out.People = shown(e.People)

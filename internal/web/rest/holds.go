@@ -107,48 +107,34 @@ func (a *ops) putHold(ctx context.Context, in *struct {
 	return &answer[api.HoldPut]{out}, err
 }
 
-// stops counts what a hold on a target stops, and what has left.
+// stops says what a hold on a target stops, and what it cannot.
 func (a *ops) stops(p *view.Past, t event.Target, out *api.HoldPut) {
-	asked := t.Number.Digits()
-	if t.Number == 0 {
-		asked = heat.Key{Mill: t.Mill, Heat: t.Heat}.String()
-	}
-	tr := p.Ask(asked)
+	r := p.RecallOf(t)
 	var inside, shipped sum
-	for _, b := range tr.Bundles {
+	for _, b := range r.Bundles {
 		switch {
-		case t.Number.Kind() == tags.Bundle && t.Number != b.Number: // what was parted from it is not held
-		case b.Shipped:
-			shipped.add(b.Bundle, b.Mass)
+		case b.Haste == view.NoMore:
+		case b.Haste == view.Left:
+			shipped.add(b.Bundle, b.TracedBundle.Mass)
 		case b.Drawn || t.Number == b.Number:
-			inside.add(b.Bundle, b.Mass)
+			inside.add(b.Bundle, b.TracedBundle.Mass)
 		}
 	}
 	out.Inside, out.Shipped = a.amount(inside), a.amount(shipped)
-	if k := t.Number.Kind(); k == tags.Bundle || k == tags.Load {
-		return // a hold on these stops no bars in stock
+	for _, g := range r.Groups {
+		out.Lots += g.Lots
+		out.Bars += g.Bars
 	}
-	for _, l := range tr.Lots {
-		if l.Any() && of(p, l.Lot, t) {
-			out.Lots++
-			out.Bars += l.OnHand()
-		}
-	}
+	stops, cannot := r.Stops(a.units())
+	out.Stops, out.Cannot = said(stops), said(cannot)
 }
 
-// of says whether a lot is what a hold on a target stops: it, or what may be left of it.
-func of(p *view.Past, l heat.Lot, t event.Target) bool {
-	for _, one := range heat.Ancestors(p, []tags.Number{l.Number}) {
-		if t.Number != 0 && one.Number == t.Number {
-			return true
-		}
-		for _, h := range one.Heats {
-			if t.Number == 0 && one.Mill == t.Mill && h == t.Heat {
-				return true
-			}
-		}
+func said(all []view.Say) []api.Said {
+	out := []api.Said{}
+	for _, s := range all {
+		out = append(out, api.Said(s))
 	}
-	return false
+	return out
 }
 
 func (a *ops) liftHold(ctx context.Context, in *struct {

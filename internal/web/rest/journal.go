@@ -31,7 +31,7 @@ func (a *ops) readJournal(_ context.Context, in *struct {
 	return look(a, func(p *view.Past) (api.Journal, error) {
 		out := api.Journal{Events: []api.Event{}, Head: p.Head()}
 		for seq := uint64(in.After + 1); seq <= out.Head && len(out.Events) < in.Limit; seq++ {
-			out.Events = append(out.Events, eventOf(seq, p.Event(seq)))
+			out.Events = append(out.Events, a.eventOf(seq, p.Event(seq)))
 		}
 		return out, nil
 	})
@@ -75,7 +75,7 @@ func (a *ops) follow(_ context.Context, in *struct {
 func (a *ops) messages(after uint64, limit int) (out []web.Message, err error) {
 	err = a.f.View(func(p *view.Past) error {
 		for seq := after + 1; seq <= p.Head() && len(out) < limit; seq++ {
-			data, err := json.Marshal(eventOf(seq, p.Event(seq)))
+			data, err := json.Marshal(a.eventOf(seq, p.Event(seq)))
 			if err != nil {
 				return err
 			}

@@ -255,7 +255,7 @@ func (a *ops) getLoad(_ context.Context, in *numberIn) (*answer[api.LoadDetail],
 	}
 	return look(a, func(p *view.Past) (api.LoadDetail, error) {
 		l, _ := p.Load(n)
-		out := api.LoadDetail{Load: a.load(p, l), Bundles: []api.LoadBundle{}, History: history(p, n)}
+		out := api.LoadDetail{Load: a.load(p, l), Bundles: []api.LoadBundle{}, History: a.history(p, n)}
 		all := p.PlannedOn(n)
 		p.Loaded(n, func(m tags.Number) bool {
 			if b, _ := p.Bundle(m); b.Planned != n {

@@ -82,6 +82,8 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.places()
 	a.trace()
 	a.recall()
+	a.account()
+	a.histories()
 	a.papers()
 	a.journal()
 	doc, err := json.MarshalIndent(a.api.OpenAPI(), "", "  ")

@@ -157,7 +157,7 @@ func (a *ops) getLot(_ context.Context, in *thenIn) (*answer[api.LotDetail], err
 		}
 		return api.LotDetail{
 			Lot: a.lot(p, l), Runs: notNil(p.RunsOf(n)), Children: shown(p.Children(n)),
-			Certs: certs(p, heat.Of(p, []tags.Number{n}).Heats, l.Steel.Size), History: history(p, n),
+			Certs: certs(p, heat.Of(p, []tags.Number{n}).Heats, l.Steel.Size), History: a.history(p, n),
 		}, nil
 	})
 }

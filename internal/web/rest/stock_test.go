@@ -220,7 +220,7 @@ func TestTraceTable(t *testing.T) {
 	s := openShop(t)
 	_, err := s.TakeList(s.ctx, "x.csv", []byte("mark,size,length,pieces\n=1+1,#5,12',4\n-A,#5,12',4\n@B,#5,12',4\n"), api.ListOptions{Job: "+26", List: "1"})
 	require.NoError(t, err)
-	b, err := s.TraceCSV(s.ctx, "+26")
+	b, err := s.TraceCSV(s.ctx, "+26", "")
 	require.NoError(t, err)
 	rows, err := csv.NewReader(strings.NewReader(string(b))).ReadAll()
 	require.NoError(t, err)

@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"text/tabwriter"
+
+	"tagd/api"
+	"tagd/internal/tags"
+)
+
+type holdCmd struct {
+	dataFlag
+	What   []string `arg:""`
+	Reason string   `placeholder:"TEXT"`
+	DryRun bool     `name:"dry-run"`
+	Person []string `placeholder:"NUMBER" sep:"none"`
+	Key    string   `placeholder:"TEXT"`
+	Lang   string   `default:"en" placeholder:"en|es"`
+	JSON   bool     `name:"json"`
+}
+
+func (holdCmd) Help() string {
+	return `Usage: tagd hold HEAT|NUMBER --reason TEXT [--dry-run] [--person NUMBER]...
+                 [--key TEXT] [--lang en|es] [--json] [--data DIR]
+
+Puts a hold on a heat (its mill, then its number), a lot, a bundle or a load.
+Every station meets it at its next scan: starts, next steps and loadings of what
+may be of it are refused. It says what the hold stops, and what none can: what
+has left, and whom to call; what is in work now, which is finished, with Check.
+
+With --dry-run it only says so, and nothing is recorded.
+
+    --reason TEXT   who meets the hold must know why
+    --person NUMBER a badge of who puts it
+    --key TEXT      the request's own id: sent again it counts once
+
+Examples:
+
+    tagd hold "Mesa Steel 7041893" --reason "mill recalls the heat" --dry-run
+    tagd hold 2-001-00000001-16 --reason "rib height"
+`
+}
+
+// target reads what a hold is put on: a number, or a heat with its mill.
+func (d folder) target(ctx context.Context, w *door, words []string) (api.Target, error) {
+	text := strings.Join(words, " ")
+	if n, err := tags.ParseNumber(text); err == nil {
+		return api.Target{Number: n.String()}, nil
+	}
+	r, err := w.Recall(ctx, text, "")
+	if err != nil {
+		return api.Target{}, err
+	}
+	isHeat := slices.ContainsFunc(r.Found, func(f string) bool { return strings.HasPrefix(f, "heat ") })
+	switch heats := r.Heats; {
+	case len(heats) == 0 || !isHeat:
+		return api.Target{}, no("A heat is its mill and its number: \"Mesa Steel 7041893\".", "no heat goes by the name %s", text)
+	case len(heats) > 1:
+		return api.Target{}, no("Name the mill too; each heat is held for itself.", "%s is %d heats: %s", text, len(heats), heatList(api.Draw{Heats: heats}))
+	}
+	return api.Target{Mill: r.Heats[0].Mill, Heat: r.Heats[0].Heat}, nil
+}
+
+func (c *holdCmd) Run(ctx context.Context, s streams) error {
+	w, err := c.Data.asking(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer w.close()
+	t, err := c.Data.target(ctx, w, c.What)
+	if err != nil {
+		return err
+	}
+	got, err := w.Hold(ctx, api.PutHold{Target: t, Reason: c.Reason, DryRun: c.DryRun, By: api.By{Device: device, People: c.Person, Key: c.Key}})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(s.out, got)
+	}
+	spanish := strings.HasPrefix(c.Lang, "es")
+	word := func(english, es string) string {
+		if spanish {
+			return es
+		}
+		return english
+	}
+	head := word("Held: ", "Retenido: ")
+	if got.DryRun {
+		head = word("A hold on it would stop, and nothing is recorded yet: ", "Una retención detendría, y aún no se registra nada: ")
+	}
+	fmt.Fprintln(s.out, head+got.What)
+	say := func(sign string, all []api.Said) {
+		for _, x := range all {
+			fmt.Fprintln(s.out, sign+word(x.English, x.Spanish))
+		}
+	}
+	say("  stops   ", got.Stops)
+	if spanish {
+		say("  no para ", got.Cannot)
+	} else {
+		say("  cannot  ", got.Cannot)
+	}
+	return nil
+}
+
+type liftCmd struct {
+	dataFlag
+	What   []string `arg:""`
+	Reason string   `placeholder:"TEXT"`
+	Person []string `placeholder:"NUMBER" sep:"none"`
+	Key    string   `placeholder:"TEXT"`
+	JSON   bool     `name:"json"`
+}
+
+func (liftCmd) Help() string {
+	return `Usage: tagd lift HEAT|NUMBER --reason TEXT [--person NUMBER]... [--key TEXT]
+                 [--json] [--data DIR]
+
+Ends the hold on a heat, lot, bundle or load. Only the hold on that very thing
+ends: a bundle of a held heat stays held with the heat.
+
+Example:
+
+    tagd lift "Mesa Steel 7041893" --reason "retested, letter on file"
+`
+}
+
+func (c *liftCmd) Run(ctx context.Context, s streams) error {
+	w, err := c.Data.asking(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer w.close()
+	t, err := c.Data.target(ctx, w, c.What)
+	if err != nil {
+		return err
+	}
+	got, err := w.Lift(ctx, api.LiftHold{Target: t, Reason: c.Reason, By: api.By{Device: device, People: c.Person, Key: c.Key}})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(s.out, got)
+	}
+	_, err = fmt.Fprintf(s.out, "Lifted: %s\n", got.What)
+	return err
+}
+
+type holdsCmd struct {
+	dataFlag
+	JSON bool `name:"json"`
+}
+
+func (holdsCmd) Help() string {
+	return `Usage: tagd holds [--json] [--data DIR]
+
+Lists the holds that are not lifted, oldest first: what is held, why, since
+when, and the badges of who put it.
+`
+}
+
+func (c *holdsCmd) Run(ctx context.Context, s streams) error {
+	w, err := c.Data.asking(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer w.close()
+	all := api.Holds{Holds: []api.Hold{}}
+	for after := ""; ; {
+		page, err := w.Holds(ctx, after, 1000)
+		if err != nil {
+			return err
+		}
+		all.Holds = append(all.Holds, page.Holds...)
+		if after = page.Next; after == "" {
+			break
+		}
+	}
+	if c.JSON {
+		return writeJSON(s.out, all)
+	}
+	if len(all.Holds) == 0 {
+		_, err := fmt.Fprintln(s.out, "Nothing is held.")
+		return err
+	}
+	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "HELD\tREASON\tSINCE\tBY")
+	for _, h := range all.Holds {
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", h.What, h.Reason, h.At.Format("2006-01-02 15:04 MST"), strings.Join(h.People, ", "))
+	}
+	return t.Flush()
+}
