@@ -166,6 +166,7 @@ type Stock struct {
 // LotDetail is a lot with what was made of it.
 type LotDetail struct {
 	Lot
+	Hold     *Hold    `json:"hold,omitempty" doc:"A hold that stops it."`
 	Runs     []uint64 `json:"runs" doc:"Sequences of the runs that may have drawn from it."`
 	Children []string `json:"children" doc:"Remnants that may be left of it."`
 	Certs    []Cert   `json:"certs" doc:"On file for its heats and size."`

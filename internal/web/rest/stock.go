@@ -155,8 +155,12 @@ func (a *ops) getLot(_ context.Context, in *thenIn) (*answer[api.LotDetail], err
 		if !ok {
 			return api.LotDetail{}, missing("Lot %v was never given out here.", n)
 		}
+		var on *api.Hold
+		if h, ok := heat.HoldOn(p, []tags.Number{n}); ok {
+			on = hold(&h)
+		}
 		return api.LotDetail{
-			Lot: a.lot(p, l), Runs: notNil(p.RunsOf(n)), Children: shown(p.Children(n)),
+			Lot: a.lot(p, l), Hold: on, Runs: notNil(p.RunsOf(n)), Children: shown(p.Children(n)),
 			Certs: certs(p, heat.Of(p, []tags.Number{n}).Heats, l.Steel.Size), History: a.history(p, n),
 		}, nil
 	})
