@@ -231,6 +231,7 @@ var Codes = []string{
 	"stays gone",
 	"plan over the limit",
 	"aboard unplanned",
+	"is held",
 }
 
 var placeOf = func() map[string]uint64 {

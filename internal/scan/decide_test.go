@@ -380,9 +380,12 @@ var table = []one{
 
 	// The yard.
 	{"a place", nil, at("Y1", bay), yes, []string{"place opened"}, []event.Body{event.PlaceOpened{Place: bay}}},
+	{"a held bundle, no place open", func(p *past) { p.hold(event.Target{Number: bundle(11)}) }, at("Y1", bundle(11)), yes, []string{"found new", "is held"}, none},
+	{"a held lot, no place open", func(p *past) { p.hold(event.Target{Number: stock(2)}) }, at("Y1", stock(2)), yes, []string{"found", "is held"}, none},
 	{"a bundle, no place open", nil, at("Y1", bundle(11)), yes, []string{"found new"}, none},
 	{"a lot, no place open", nil, at("Y1", stock(2)), yes, []string{"found"}, none},
 	{"a bundle put down", func(p *past) { p.devices["gun"] = scan.Device{Put: bay} }, at("Y1", bundle(11)), yes, []string{"placed"}, []event.Body{event.Placed{Number: bundle(11), Place: bay}}},
+	{"a bundle of a held heat put down", func(p *past) { p.ready(bundle(11)); p.devices["gun"] = scan.Device{Put: bay}; p.hold(heatH1) }, at("Y1", bundle(11)), yes, []string{"placed", "is held"}, nil},
 	{"a lot put down", func(p *past) { p.devices["gun"] = scan.Device{Put: bay} }, at("Y1", stock(2)), yes, []string{"placed"}, []event.Body{event.Placed{Number: stock(2), Place: bay}}},
 	{"a bundle put down that left", func(p *past) { p.onto(truck, bundle(11), true) }, at("Y1", bundle(11)), refused, []string{"shipped already"}, nil},
 
@@ -496,6 +499,7 @@ var table = []one{
 	{"ship nothing", nil, at("L1", truck, do(scan.Ship)), refused, []string{"load empty"}, nil},
 	{"ship again", func(p *past) { p.onto(truck, bundle(21), true) }, at("L1", truck, do(scan.Ship), gone), refused, []string{"load left"}, nil},
 	{"ship a held bundle", func(p *past) { p.ready(bundle(21)); p.onto(truck, bundle(21), false); p.hold(heatH1) }, at("L1", truck, do(scan.Ship)), refused, []string{"held on load"}, refusal(truck)},
+	{"open a held load", func(p *past) { p.hold(event.Target{Number: truck}) }, at("L1", truck), yes, []string{"load opened", "is held"}, nil},
 	{"ship a held load", func(p *past) { p.onto(truck, bundle(21), false); p.hold(event.Target{Number: truck}) }, at("L1", truck, do(scan.Ship)), refused, []string{"held on load"}, nil},
 
 	// The truck has gone: all of it is recorded.

@@ -35,7 +35,7 @@ func (j *judge) load(n tags.Number) Outcome {
 	} else if ld.Limit == 0 {
 		look(&out.Answer, "no limit", n)
 	}
-	return out
+	return j.tellHeld(out, n, n)
 }
 
 // carried says that what is scanned went onto the truck, whatever the rules say: what would have refused

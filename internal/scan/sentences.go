@@ -82,6 +82,8 @@ var Sentences = map[string]Sentence{
 	"mended bundles":   {yes, "{0} bundles are made of them; {1} have left.", "{0} atados son de ellas; {1} ya salieron.", "", ""},
 	"tag lost": {yes, "The tag of {0} is reported lost, up to copy {1}.", "La etiqueta de {0} se reportó perdida, hasta la copia {1}.",
 		"Print copy {2} and tie it on.", "Imprima la copia {2} y amárrela."},
+	"is held": {yes, "{0} is held: {1} {2} ({3}).", "{0} está retenido: {1} {2} ({3}).",
+		"Keep it apart.", "Manténgalo aparte."},
 	"undone":   {yes, "{0}: the newest progress is taken back.", "{0}: se deshizo el último avance.", "", ""},
 	"person":   {yes, "Badge {0} read.", "Gafete {0} leído.", "", ""},
 	"once":     {yes, "Read twice, counted once.", "Leído dos veces, contado una vez.", "", ""},

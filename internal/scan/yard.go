@@ -43,9 +43,29 @@ func (j *judge) putLot(lot heat.Lot) Outcome {
 }
 
 func (j *judge) placed(n tags.Number, what string) Outcome {
-	return Outcome{
+	return j.tellHeld(Outcome{
 		Answer: answer(event.Accepted, "placed", what, j.placeName(j.dev.Put)),
 		Events: []event.Body{event.Placed{Number: n, Place: j.dev.Put}},
 		Show:   n,
+	}, n, what)
+}
+
+// tellHeld adds to an answer that the thing is held, where nothing is refused for it.
+func (j *judge) tellHeld(out Outcome, n tags.Number, what any) Outcome {
+	var h heat.Hold
+	held := false
+	switch n.Kind() {
+	case tags.Bundle:
+		b, _ := j.past.Bundle(n)
+		h, held = j.held(b, Drawn(j.past, b))
+	case tags.Stock:
+		h, held = heat.HoldOn(j.past, []tags.Number{n})
+	case tags.Load:
+		h, held = j.past.Hold(event.Target{Number: n})
 	}
+	if held && out.Answer.Verdict != event.Refused {
+		kind, name := heat.Named(h.Target)
+		out.Answer.Notes = append(out.Answer.Notes, note("is held", what, kind, name, h.Reason))
+	}
+	return out
 }
