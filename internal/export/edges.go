@@ -80,10 +80,6 @@ func addTo[T comparable](to []T, more ...T) []T {
 	return to
 }
 
-func without[T comparable](from []T, not ...T) []T {
-	return slices.DeleteFunc(slices.Clone(from), func(n T) bool { return slices.Contains(not, n) })
-}
-
 // close closes a run: a person may have said fewer lots, and what is left over is of those.
 func (g *Edges) close(seq uint64, lots []tags.Number, remnants []event.Remnant) {
 	r := g.run(seq)
@@ -102,7 +98,7 @@ func (g *Edges) closeBy(seq uint64, c *event.RunClosed) {
 	}
 }
 
-// reopen takes a closing back. What it left over is gone, and stays known as of its parents.
+// reopen takes a closing back, and adds lots that lie there by now. What it left over is gone, and stays known as of its parents.
 func (g *Edges) reopen(seq uint64, lots []tags.Number) {
 	r := g.run(seq)
 	if r.closed {
@@ -164,11 +160,11 @@ func (g *Edges) work(seq uint64, body event.Body) {
 	case event.RunOpened:
 		r := g.run(seq)
 		r.may, r.said = b.Lots, b.Said
-		g.of[b.Bundle] = addTo(g.of[b.Bundle], seq)
+		g.join(b.Bundle, seq)
 	case event.RunJoined:
 		r := g.run(b.Run)
 		r.may = addTo(r.may, b.Lots...)
-		g.of[b.Bundle] = addTo(g.of[b.Bundle], b.Run)
+		g.join(b.Bundle, b.Run)
 	case event.CutDone:
 		b.Run = cmp.Or(b.Run, g.before)
 		g.run(b.Run).may = addTo(g.run(b.Run).may, b.Lots...)
@@ -179,7 +175,11 @@ func (g *Edges) work(seq uint64, body event.Body) {
 		g.close(b.Run, b.Closed.Lots, nil)
 		body = b
 	case event.PartDone:
-		if b.Run == 0 {
+		if opened, ok := g.progress[g.before].(event.RunOpened); b.Run == 0 && ok && opened.Bundle == b.Bundle {
+			b.Run = g.before
+		}
+		body = b
+		if b.Run == 0 { // of a step that draws nothing
 			break
 		}
 		g.run(b.Run).may = addTo(g.run(b.Run).may, b.Lots...)
@@ -188,11 +188,11 @@ func (g *Edges) work(seq uint64, body event.Body) {
 			g.close(b.Run, b.Coil.Lots, nil)
 		}
 	case event.BundleAssigned:
-		g.of[b.Bundle] = addTo(g.of[b.Bundle], seq)
+		g.join(b.Bundle, seq)
 		g.closeBy(seq, &b.Closed)
 	case event.HeatsDeclared:
 		g.keys(b.Lot, b.Mill, b.Heats)
-		g.of[b.Bundle] = addTo(g.of[b.Bundle], seq)
+		g.join(b.Bundle, seq)
 		g.close(seq, []tags.Number{b.Lot}, nil)
 	case event.BundleSplit:
 		for _, p := range b.Into {
@@ -211,10 +211,23 @@ func (g *Edges) work(seq uint64, body event.Body) {
 	g.progress[seq] = body
 }
 
+// join puts a bundle into a run, and leave takes it out: one that was made there before stays in it.
+func (g *Edges) join(n tags.Number, run uint64) { g.of[n] = append(slices.Clip(g.of[n]), run) }
+
+func (g *Edges) leave(n tags.Number, run uint64) {
+	runs := slices.Clone(g.of[n])
+	for i := len(runs) - 1; i >= 0; i-- {
+		if runs[i] == run {
+			g.of[n] = slices.Delete(runs, i, i+1)
+			return
+		}
+	}
+}
+
 // undo takes back the newest progress of a bundle.
 func (g *Edges) undo(u event.Undone) {
 	leave := func(run uint64) {
-		g.of[u.Bundle] = without(g.of[u.Bundle], run)
+		g.leave(u.Bundle, run)
 		g.closeBy(run, u.Closed)
 	}
 	switch b := g.progress[u.Seq].(type) {
@@ -227,11 +240,13 @@ func (g *Edges) undo(u event.Undone) {
 	case event.CoilCut:
 		g.reopen(b.Run, u.Lots)
 	case event.PartDone:
-		g.reopen(b.Run, u.Lots)
+		if b.Run != 0 {
+			g.reopen(b.Run, u.Lots)
+		}
 	case event.BundleAssigned:
-		g.of[u.Bundle] = without(g.of[u.Bundle], u.Seq)
+		g.leave(u.Bundle, u.Seq)
 	case event.HeatsDeclared:
-		g.of[u.Bundle] = without(g.of[u.Bundle], u.Seq)
+		g.leave(u.Bundle, u.Seq)
 		delete(g.heats, b.Lot)
 	case event.BundleSplit:
 		for _, p := range b.Into {

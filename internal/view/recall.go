@@ -121,7 +121,13 @@ func (p *Past) Recall(text string) Recall {
 // RecallOf finds what a hold on a target touches.
 func (p *Past) RecallOf(t event.Target) Recall {
 	r := p.recalling(heat.What(t))
-	if t.Number != 0 {
+	if t.Number.Kind() == tags.Bundle {
+		r.found(heat.What(t))
+		if b, ok := p.Bundle(t.Number); ok { // not what was parted from it
+			r.bundles[t.Number] = true
+			r.add(b)
+		}
+	} else if t.Number != 0 {
 		r.number(t.Number)
 	} else {
 		r.heat(heat.Key{Mill: t.Mill, Heat: t.Heat})

@@ -203,7 +203,7 @@ var words = map[string][2]string{
 	"cut": {"cut", "cortar"}, "bend": {"bend", "doblar"}, "cut and bend": {"cut and bend", "cortar y doblar"}, "saw": {"saw", "aserrar"},
 	"recall": {"Recall", "Retiro"}, "recall what": {"heat, lot, cert or mill", "colada, lote, certificado o acería"},
 	"as of": {"as of (left empty: now)", "al momento (vacío: ahora)"}, "nothing held": {"Nothing is held: what is here can be cut and loaded.", "Nada está retenido: lo que está aquí puede cortarse y cargarse."},
-	"hold it": {"Hold it", "Retenerlo"}, "bundles": {"Bundles", "Atados"}, "whom to call": {"Whom to call", "A quién llamar"},
+	"hold it": {"Hold it", "Retenerlo"}, "whom to call": {"Whom to call", "A quién llamar"},
 	"left": {"Left", "Salió"}, "is here": {"is here", "está aquí"}, "account": {"Account", "Cuenta"},
 	"over": {"in less out", "entradas menos salidas"}, "may be": {"may be of it", "puede ser de ella"}, "by table": {"Received, by table", "Recibido, por tabla"},
 	"at the least": {"at the least by its standard", "al menos según su norma"}, "not known": {"What no record can tell", "Lo que ningún registro dice"},

@@ -126,10 +126,11 @@ func (a *ops) stops(p *view.Past, t event.Target, out *api.HoldPut) {
 		out.Bars += g.Bars
 	}
 	stops, cannot := r.Stops(a.units())
-	out.Stops, out.Cannot = said(stops), said(cannot)
+	out.Stops, out.Cannot = inBoth(stops), inBoth(cannot)
 }
 
-func said(all []view.Say) []api.Said {
+// inBoth are sentences on the wire.
+func inBoth(all []view.Say) []api.Said {
 	out := []api.Said{}
 	for _, s := range all {
 		out = append(out, api.Said(s))
