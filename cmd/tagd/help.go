@@ -41,6 +41,7 @@ The commands:
     hold       stop a heat, lot, bundle or load, or see what that would stop
     lift       end a hold
     holds      what is held
+    export     the record as tables, for other programs
     check      prove that the store is sound
     backup     copy everything into one file
     restore    make a data folder from a backup

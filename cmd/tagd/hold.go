@@ -23,12 +23,12 @@ type holdCmd struct {
 }
 
 func (holdCmd) Help() string {
-	return `Usage: tagd hold HEAT|NUMBER --reason TEXT [--dry-run] [--person NUMBER]...
+	return `Usage: tagd hold WHAT --reason TEXT [--dry-run] [--person NUMBER]...
                  [--key TEXT] [--lang en|es] [--json] [--data DIR]
 
-Puts a hold on a heat (its mill, then its number), a lot, a bundle or a load.
-Every station meets it at its next scan: starts, next steps and loadings of what
-may be of it are refused. It says what the hold stops, and what none can: what
+Puts a hold on WHAT: a heat (its mill, then its number), or the number of a lot,
+a bundle or a load. Every station meets it at its next scan: starts, next steps
+and loadings of what may be of it are refused. It says what the hold stops, and what none can: what
 has left, and whom to call; what is in work now, which is finished, with Check.
 
 With --dry-run it only says so, and nothing is recorded.
@@ -117,11 +117,11 @@ type liftCmd struct {
 }
 
 func (liftCmd) Help() string {
-	return `Usage: tagd lift HEAT|NUMBER --reason TEXT [--person NUMBER]... [--key TEXT]
+	return `Usage: tagd lift WHAT --reason TEXT [--person NUMBER]... [--key TEXT]
                  [--json] [--data DIR]
 
-Ends the hold on a heat, lot, bundle or load. Only the hold on that very thing
-ends: a bundle of a held heat stays held with the heat.
+Ends the hold on WHAT: a heat, or the number of a lot, bundle or load. Only the
+hold on that very thing ends: a bundle of a held heat stays held with the heat.
 
 Example:
 

@@ -55,6 +55,12 @@ type commands struct {
 	Resolve resolveCmd `cmd:"" help:"settle a thing on the list to resolve"`
 	Person  personCmd  `cmd:"" help:"make a badge, or say which offices it holds"`
 	Trace   traceCmd   `cmd:"" help:"where did it go, where did it come from"`
+	Recall  recallCmd  `cmd:"" help:"where is everything of a heat, lot, cert or mill"`
+	Account accountCmd `cmd:"" help:"where is all metal of a heat, a lot, the plant"`
+	Hold    holdCmd    `cmd:"" help:"stop a heat, lot, bundle or load"`
+	Lift    liftCmd    `cmd:"" help:"end a hold"`
+	Holds   holdsCmd   `cmd:"" help:"what is held"`
+	Export  exportCmd  `cmd:"" help:"the record as tables, for other programs"`
 	Check   checkCmd   `cmd:"" help:"prove that the store is sound"`
 	Backup  backupCmd  `cmd:"" help:"copy everything into one file"`
 	Restore restoreCmd `cmd:"" help:"make a data folder from a backup"`

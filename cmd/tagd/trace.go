@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 
 	"tagd/api"
+	"tagd/internal/tags"
 )
 
 type traceCmd struct {
@@ -71,12 +72,40 @@ func (c *traceCmd) Run(ctx context.Context, s streams) error {
 			_, err = s.out.Write(table)
 		}
 	case len(t.Found) > 0:
-		err = writeTrace(s.out, t)
+		if err = writeTrace(s.out, t); err == nil {
+			err = c.history(ctx, s, w, q)
+		}
 	}
 	if err == nil && len(t.Found) == 0 {
 		err = no("A number, heat, mark, job, load or cert can be asked for.", "nothing here goes by the name %s", q)
 	}
 	return err
+}
+
+// history shows all that happened to the one bundle, lot, load or place that was asked for.
+func (c *traceCmd) history(ctx context.Context, s streams, w *door, q string) error {
+	n, err := tags.ParseNumber(q)
+	if err != nil || n.Kind() == tags.Person {
+		return nil
+	}
+	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(t, "\nRECORD\tWHEN\tWHERE\tDEVICE\tWHO\tWHAT\n")
+	for after := ""; ; {
+		page, err := w.History(ctx, n.String(), c.AsOf, after, 1000)
+		if err != nil {
+			return err
+		}
+		for _, e := range page.Events {
+			what := e.Tells.English
+			if e.Answer != nil {
+				what += " (" + e.Answer.Verdict + ")"
+			}
+			fmt.Fprintf(t, "%d\t%s\t%s\t%s\t%s\t%s\n", e.Seq, e.Recorded.Format("2006-01-02 15:04:05 MST"), e.Station, e.Device, strings.Join(e.People, ", "), what)
+		}
+		if after = page.Next; after == "" {
+			return t.Flush()
+		}
+	}
 }
 
 // writeTrace shows a trace as tables for a person.

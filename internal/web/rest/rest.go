@@ -84,6 +84,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	a.recall()
 	a.account()
 	a.histories()
+	a.exports()
 	a.papers()
 	a.journal()
 	doc, err := json.MarshalIndent(a.api.OpenAPI(), "", "  ")
