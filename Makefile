@@ -4,8 +4,8 @@
 .PHONY: build demo test soak bench fuzz peers lint
 
 FUZZTIME ?= 4s
-PEERS = zbarimg ZXingReader pdftoppm
-PEER_PACKAGES = zbar-tools zxing-cpp-tools poppler-utils
+PEERS = zbarimg ZXingReader pdftoppm sqlite3
+PEER_PACKAGES = zbar-tools zxing-cpp-tools poppler-utils sqlite3
 
 # A static binary: ./tagd
 build:

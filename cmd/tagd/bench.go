@@ -30,8 +30,9 @@ the ratios, for the figures themselves do not carry over to another machine.
             bytes appended to a plain file with one sync each, and the same puts
             made in bare bbolt. Each is measured three times for --each (3s);
             the median is shown.
-    trace   a made history of --events events (1,000,000): the trace of a heat,
-            the bytes on disk for an event, folding the journal anew, the heap.
+    trace   a made history of --events events (1,000,000): trace, recall and
+            account of a heat, now and as of a past moment; the bytes on disk
+            for an event, folding the journal anew, the heap.
     web     receipts over HTTP: one client in turn, then 200 scans a second that
             arrive whether the last one was answered or not.
     needs   what the trucks need, what the stock is short of and who misses the

@@ -28,8 +28,9 @@ func (holdCmd) Help() string {
 
 Puts a hold on WHAT: a heat (its mill, then its number), or the number of a lot,
 a bundle or a load. Every station meets it at its next scan: starts, next steps
-and loadings of what may be of it are refused. It says what the hold stops, and what none can: what
-has left, and whom to call; what is in work now, which is finished, with Check.
+and loadings of what may be of it are refused. It says what the hold stops, and
+what none can: what has left, and whom to call; what is in work now, which is
+finished, with Check.
 
 With --dry-run it only says so, and nothing is recorded.
 

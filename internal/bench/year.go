@@ -30,8 +30,8 @@ type TraceOptions struct {
 }
 
 // Trace makes a history of many heats, 49 bundles on average and up to 400, each bundle cut, loaded
-// and shipped, and measures what the record answers: the trace of a heat, the folding of the whole
-// journal, the bytes on disk for an event, and the heap.
+// and shipped, and measures what the record answers: trace, recall and account of a heat, now and as of a
+// past moment, the folding of the whole journal, the bytes on disk for an event, and the heap.
 func Trace(o TraceOptions) error {
 	dir := filepath.Join(o.Dir, "year")
 	if err := os.MkdirAll(dir, 0o755); err != nil {
@@ -182,31 +182,87 @@ func (y *year) traces() error {
 	rnd.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
 	large := slices.MaxFunc(all, func(a, b made) int { return a.bundles - b.bundles })
 	y.say("%d heats, %.0f bundles each on average, %d at the most", len(all), float64(sum)/float64(len(all)), large.bundles)
-	row := func(what string, heats []made) error {
+	row := func(what string, heats []made, ask func(*view.Past, made) (bundles int, err error)) error {
 		var took []time.Duration
 		for _, h := range heats {
 			at := time.Now()
 			n := 0
-			if err := y.f.View(func(p *view.Past) error { n = len(p.Ask(h.heat).Bundles); return nil }); err != nil {
+			if err := y.f.View(func(p *view.Past) (err error) { n, err = ask(p, h); return err }); err != nil {
 				return err
 			}
 			took = append(took, time.Since(at))
 			if n != h.bundles {
-				return fmt.Errorf("bench: the trace of heat %s has %d bundles, not %d", h.heat, n, h.bundles)
+				return fmt.Errorf("bench: %s of heat %s has %d bundles, not %d", what, h.heat, n, h.bundles)
 			}
 		}
 		slices.Sort(took)
-		y.say("%-34s p50 %8s  p99 %8s", what, ms(took[len(took)/2]), ms(took[len(took)*99/100]))
+		y.say("%-42s p50 %8s  p99 %8s", what, ms(took[len(took)/2]), ms(took[len(took)*99/100]))
 		return nil
 	}
-	if err := row("trace of a heat", all[:min(len(all), 2000)]); err != nil {
-		return err
-	}
-	same := make([]made, 200)
+	some, same := all[:min(len(all), 2000)], make([]made, 200)
 	for i := range same {
 		same[i] = large
 	}
-	return row(fmt.Sprintf("trace of a heat with %d bundles", large.bundles), same)
+	var about []made // those of about as many bundles as a heat has on average
+	for _, h := range all {
+		if 45 <= h.bundles && h.bundles <= 53 && len(about) < 500 {
+			about = append(about, h)
+		}
+	}
+	then := func(p *view.Past, h made) (*view.Past, error) { return p.AsOf(p.Head()-1, h.heat) }
+	for _, q := range []struct {
+		what  string
+		heats []made
+		ask   func(*view.Past, made) (int, error)
+	}{
+		{"trace of a heat", some, func(p *view.Past, h made) (int, error) { return len(p.Ask(h.heat).Bundles), nil }},
+		{fmt.Sprintf("trace of a heat with %d bundles", large.bundles), same, func(p *view.Past, h made) (int, error) { return len(p.Ask(h.heat).Bundles), nil }},
+		{"recall of a heat", some, func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }},
+		{"recall of a heat with 45 to 53 bundles", about, func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }},
+		{fmt.Sprintf("recall of a heat with %d bundles", large.bundles), same, func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }},
+		{"recall as of before, 45 to 53 bundles", about, func(p *view.Past, h made) (int, error) {
+			p, err := then(p, h)
+			if err != nil {
+				return 0, err
+			}
+			return len(p.Recall(h.heat).Bundles), nil
+		}},
+		{fmt.Sprintf("recall as of before, %d bundles", large.bundles), same, func(p *view.Past, h made) (int, error) {
+			p, err := then(p, h)
+			if err != nil {
+				return 0, err
+			}
+			return len(p.Recall(h.heat).Bundles), nil
+		}},
+		{"account of a heat", some, func(p *view.Past, h made) (int, error) {
+			a, found := p.Account(h.heat)
+			if a.Bars.Over != 0 || len(found) != 1 {
+				return 0, fmt.Errorf("bench: the account of heat %s is %d nm out", h.heat, a.Bars.Over)
+			}
+			return h.bundles, nil
+		}},
+	} {
+		if len(q.heats) == 0 {
+			continue
+		}
+		if err := row(q.what, q.heats, q.ask); err != nil {
+			return err
+		}
+	}
+	var took []time.Duration
+	for i := range 1000 {
+		at := time.Now()
+		if err := y.f.View(func(p *view.Past) error {
+			_, _ = p.SeqAt(p.When(p.Head() * uint64(i) / 1000))
+			return nil
+		}); err != nil {
+			return err
+		}
+		took = append(took, time.Since(at))
+	}
+	slices.Sort(took)
+	y.say("%-42s p50 %8s  p99 %8s", "the record at a time", ms(took[len(took)/2]), ms(took[len(took)*99/100]))
+	return nil
 }
 
 // replay folds the whole journal anew, in its own file and durably, as a start after an update does.
