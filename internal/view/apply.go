@@ -45,17 +45,23 @@ func (a *apply) put(t store.Table, key []byte, v any) {
 }
 
 func (a *apply) putBundle(b scan.Bundle) {
-	a.put(tBundle, numKey(b.Number), b)
+	if a.bundles.all == nil {
+		a.put(tBundle, numKey(b.Number), b)
+	}
 	a.bundles.set(b.Number, b, true)
 }
 
 func (a *apply) putLot(l heat.Lot) {
-	a.put(tLot, numKey(l.Number), l)
+	if a.lots.all == nil {
+		a.put(tLot, numKey(l.Number), l)
+	}
 	a.lots.set(l.Number, l, true)
 }
 
 func (a *apply) putRun(r scan.Run) {
-	a.put(tRun, seqKey(r.Seq), r)
+	if a.runs.all == nil {
+		a.put(tRun, seqKey(r.Seq), r)
+	}
 	a.runs.set(r.Seq, r, true)
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
+	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
 
@@ -50,6 +51,10 @@ func (p *Past) AsOf(seq uint64, about ...string) (*Past, error) {
 	}
 	then := g.p.v.At(newPart(p.tx, g.upto))
 	then.some = true
+	// The rows that every event changes are kept as they are, and written nowhere.
+	then.bundles.all = map[tags.Number]*memoRow[tags.Number, scan.Bundle]{}
+	then.lots.all = map[tags.Number]*memoRow[tags.Number, heat.Lot]{}
+	then.runs.all = map[uint64]*memoRow[uint64, scan.Run]{}
 	seqs := make([]uint64, 0, len(g.events))
 	for s := range g.events {
 		seqs = append(seqs, s)
@@ -326,7 +331,9 @@ func (g *gathering) bundle(n tags.Number, d depth) {
 	for _, seq := range seqs {
 		e, ok := g.event(seq)
 		if ok && d > light {
-			g.ran(seq, d) // a run has the sequence of the event that began it
+			if g.p.tx.Get(tRun, seqKey(seq)) != nil { // a run has the sequence of the event that began it
+				g.ran(seq, d)
+			}
 			g.mentions(e.Body, d)
 		}
 	}
@@ -343,14 +350,11 @@ func (g *gathering) bundle(n tags.Number, d depth) {
 
 // ran gathers a run of a bundle; of one that is asked for, with how much is left of the lots.
 func (g *gathering) ran(seq uint64, d depth) {
-	r, ok := g.p.Run(seq)
-	if !ok {
-		return
-	}
 	g.run(seq, light)
 	if d < asked {
 		return
 	}
+	r, _ := g.p.Run(seq)
 	lots := slices.Concat(r.Lots, r.Before)
 	g.p.former(formerLot, seqKey(seq), func(rest, _ []byte) { lots = append(lots, number8(rest)) })
 	for _, l := range heat.Ancestors(g.p, lots) {
@@ -374,9 +378,15 @@ func (g *gathering) maker(seq uint64) {
 
 // mentions gathers what an event about a bundle names.
 func (g *gathering) mentions(body event.Body, d depth) {
-	switch body.(type) {
-	case event.LineTaken, event.LoadPlanned, event.LoadSet:
-		return // name many bundles that have nothing to do with one another
+	switch b := body.(type) {
+	case event.LineTaken:
+		return // it names the first bundle of many
+	case event.LoadPlanned: // names many bundles that have nothing to do with one another
+		g.load(b.Load)
+		return
+	case event.LoadSet:
+		g.load(b.Load)
+		return
 	}
 	g.walk(reflect.ValueOf(body), d)
 }

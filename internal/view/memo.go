@@ -7,6 +7,7 @@ import "tagd/internal/store"
 type memo[K comparable, T any] struct {
 	rows []memoRow[K, T]
 	next int
+	all  map[K]*memoRow[K, T] // not nil: all rows there are, which stand nowhere else
 }
 
 type memoRow[K comparable, T any] struct {
@@ -19,6 +20,9 @@ type memoRow[K comparable, T any] struct {
 const memoRows = 16
 
 func (m *memo[K, T]) find(k K) *memoRow[K, T] {
+	if m.all != nil {
+		return m.all[k]
+	}
 	for i := range m.rows {
 		if m.rows[i].key == k {
 			return &m.rows[i]
@@ -31,6 +35,8 @@ func (m *memo[K, T]) set(k K, v T, ok bool) {
 	row := memoRow[K, T]{k, v, ok}
 	if old := m.find(k); old != nil {
 		*old = row
+	} else if m.all != nil {
+		m.all[k] = &row
 	} else if m.rows == nil {
 		m.rows = append(make([]memoRow[K, T], 0, 2), row)
 	} else if len(m.rows) < memoRows {
