@@ -253,7 +253,7 @@ func (y *year) traces() error {
 	for i := range 1000 {
 		at := time.Now()
 		if err := y.f.View(func(p *view.Past) error {
-			_, _ = p.SeqAt(p.When(p.Head() * uint64(i) / 1000))
+			_, _ = p.RecordAt(p.When(p.Head() * uint64(i) / 1000))
 			return nil
 		}); err != nil {
 			return err

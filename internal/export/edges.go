@@ -125,9 +125,11 @@ func (g *Edges) Add(seq uint64, e event.Event) {
 	case event.ChargeMended:
 		for _, m := range b.Runs {
 			r := g.run(m.Run)
-			r.may = m.Lots
-			if m.Closed != nil {
-				g.close(m.Run, m.Lots, m.Closed.Remnants)
+			if r.may = m.Lots; m.Closed != nil {
+				r.wide, r.may = m.Lots, m.Closed.Lots
+				for _, left := range m.Closed.Remnants {
+					g.parents[left.Lot] = r.may
+				}
 			}
 		}
 	case event.Loaded:

@@ -39,7 +39,7 @@ func (f *Floor) recordAt(p *view.Past, moment string) (uint64, error) {
 	if !ok {
 		return no("is no moment: %q; write a record's number, 2026-11-25T14:00:00-06:00, or by the plant's clock 2026-11-25 14:00 or 2026-11-25", moment)
 	}
-	seq, ok := p.SeqAt(at.UnixMilli())
+	seq, ok := p.RecordAt(at.UnixMilli())
 	if !ok {
 		return no("is before the first record, which was made %s", f.cfg.Rules.When(p.When(0)))
 	}

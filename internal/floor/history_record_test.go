@@ -2,6 +2,7 @@ package floor_test
 
 import (
 	"fmt"
+	"os"
 	"slices"
 	"testing"
 
@@ -76,6 +77,11 @@ func (h *history) questions() (out []string) {
 // TestAsOf asks made up days what was so at moments of theirs: the answer is that of a store which ended
 // there.
 func TestAsOf(t *testing.T) {
+	histories := 40
+	if os.Getenv("TAGD_SOAK") == "1" {
+		histories = 3000
+	}
+	defer checksOf(t, histories)()
 	rapid.Check(t, func(t *rapid.T) {
 		h := openHistory(t)
 		defer h.Close()
@@ -192,7 +198,8 @@ func (h *history) checkAccount(p *view.Past, m *model) {
 }
 
 // The record at a time is the newest one that was made by then.
-func TestSeqAt(t *testing.T) {
+func TestRecordAt(t *testing.T) {
+	defer checksOf(t, 10)()
 	rapid.Check(t, func(t *rapid.T) {
 		h := openHistory(t)
 		defer h.Close()
@@ -201,7 +208,7 @@ func TestSeqAt(t *testing.T) {
 		}
 		require.NoError(t, h.View(func(p *view.Past) error {
 			for seq := uint64(0); seq <= p.Head(); seq++ {
-				got, ok := p.SeqAt(p.When(seq))
+				got, ok := p.RecordAt(p.When(seq))
 				require.True(t, ok)
 				require.GreaterOrEqual(t, got, seq)
 				require.Equal(t, p.When(seq), p.When(got), fmt.Sprint(seq))
@@ -209,7 +216,7 @@ func TestSeqAt(t *testing.T) {
 					require.Greater(t, p.When(got+1), p.When(seq))
 				}
 			}
-			_, ok := p.SeqAt(p.When(0) - 1)
+			_, ok := p.RecordAt(p.When(0) - 1)
 			require.False(t, ok)
 			return nil
 		}))

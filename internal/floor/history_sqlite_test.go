@@ -31,16 +31,11 @@ func TestRecallInSQLite(t *testing.T) {
 		}
 		t.Skip("sqlite3 is not installed")
 	}
-	checks := flag.Lookup("rapid.checks").Value
-	was := checks.String()
-	defer func() { require.NoError(t, checks.Set(was)) }()
-	switch {
-	case was != "100" && was != "150": // somebody asked for another number
-	case os.Getenv("TAGD_PEERS") == "1":
-		require.NoError(t, checks.Set("1000"))
-	default:
-		require.NoError(t, checks.Set("60"))
+	histories := 60
+	if os.Getenv("TAGD_PEERS") == "1" {
+		histories = 1000
 	}
+	defer checksOf(t, histories)()
 	dir := t.TempDir()
 	rapid.Check(t, func(t *rapid.T) {
 		h := openHistory(t)
@@ -92,6 +87,16 @@ func parsed(t require.TestingT, text string) tags.Number {
 	n, err := tags.ParseNumber(text)
 	require.NoError(t, err)
 	return n
+}
+
+// checksOf lets rapid make so many checks, unless somebody asked for another number, until undone.
+func checksOf(t *testing.T, n int) (undo func()) {
+	checks := flag.Lookup("rapid.checks").Value
+	was := checks.String()
+	if was == "100" || was == "150" { // as they are by themselves, and as TestHistories leaves them
+		require.NoError(t, checks.Set(fmt.Sprint(n)))
+	}
+	return func() { require.NoError(t, checks.Set(was)) }
 }
 
 // recalledNames are the bundles, loads and lots of a recall.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
-	"sort"
 	"strings"
 
 	"tagd/internal/event"
@@ -32,11 +31,11 @@ import (
 //
 // Whatever is not gathered is not there: the answer is right for what was asked, and for nothing else.
 
-// SeqAt is the sequence of the newest record made at a time or before it, Unix ms; false when there was
+// RecordAt is the sequence of the newest record made at a time or before it, Unix ms; false when there was
 // none yet. The times of records never fall.
-func (p *Past) SeqAt(ms int64) (uint64, bool) {
-	n := sort.Search(int(p.Head()+1), func(seq int) bool { return p.When(uint64(seq)) > ms })
-	return uint64(max(0, n-1)), n > 0
+func (p *Past) RecordAt(ms int64) (uint64, bool) {
+	n := p.SeqAt(ms + 1)
+	return max(n, 1) - 1, n > 0
 }
 
 // AsOf is the past as of the record at a sequence, to be asked what the texts ask for (see Ask), and
@@ -354,11 +353,29 @@ func (g *gathering) ran(seq uint64, d depth) {
 	if d < asked {
 		return
 	}
-	r, _ := g.p.Run(seq)
+	for _, n := range g.mayHave(seq) {
+		g.stock(n)
+	}
+}
+
+// mayHave are all lots that a run may have drawn from, by what was ever recorded.
+func (g *gathering) mayHave(run uint64) []tags.Number {
+	r, _ := g.p.Run(run)
 	lots := slices.Concat(r.Lots, r.Before)
-	g.p.former(formerLot, seqKey(seq), func(rest, _ []byte) { lots = append(lots, number8(rest)) })
-	for _, l := range heat.Ancestors(g.p, lots) {
-		g.lot(l.Number, counted)
+	g.p.former(formerLot, seqKey(run), func(rest, _ []byte) { lots = append(lots, number8(rest)) })
+	return lots
+}
+
+// stock gathers a lot, and all that it may be left of, with what is on hand.
+func (g *gathering) stock(n tags.Number) {
+	if !g.first("stock", n) {
+		return
+	}
+	g.lot(n, counted)
+	if l, ok := g.p.Lot(n); ok && l.Run != 0 {
+		for _, o := range append(g.mayHave(l.Run), l.Parents...) {
+			g.stock(o)
+		}
 	}
 }
 
@@ -452,10 +469,9 @@ func (g *gathering) run(seq uint64, d depth) {
 		g.bundle(m.Bundle, d)
 	}
 	g.p.former(formerMember, seqKey(seq), func(rest, _ []byte) { g.bundle(number8(rest), d) })
-	for _, n := range slices.Concat(r.Lots, r.Before) {
+	for _, n := range g.mayHave(seq) {
 		g.lot(n, named)
 	}
-	g.p.former(formerLot, seqKey(seq), func(rest, _ []byte) { g.lot(number8(rest), named) })
 }
 
 // lot gathers a lot.
@@ -499,9 +515,7 @@ func (g *gathering) lot(n tags.Number, d depth) {
 		g.run(l.Run, light)
 	}
 	if d == full { // the lots that it may be left of are shown with it
-		for _, o := range heat.Ancestors(g.p, l.Parents) {
-			g.lot(o.Number, counted)
-		}
+		g.stock(n)
 	}
 	for _, o := range l.Parents {
 		g.lot(o, named)

@@ -21,7 +21,7 @@ func (a *apply) mend(b event.ChargeMended) {
 		r, ok := a.Run(m.Run)
 		if !ok {
 			a.missing(m.Run)
-			return
+			continue
 		}
 		was := a.Closing(r)
 		lots := m.Lots
