@@ -27,7 +27,7 @@ type Said struct {
 
 // Sure is how sure something is of what was asked for.
 type Sure struct {
-	Haste string `json:"haste" enum:"here,left,ready,at work,lying,stock,no more" doc:"here: on a truck that is here. left: left the plant. ready: all steps are done. at work: a step is started. lying: between steps, or on a feed. stock: on hand. no more: voided, lost, or tied into others."`
+	Haste string `json:"haste" enum:"here,left,ready,at work,lying,stock,none left" doc:"here: on a truck that is here. left: left the plant. ready: all steps are done. at work: a step is started. lying: between steps, or on a feed. stock: on hand. none left: voided, lost, or tied into others."`
 	Sure  string `json:"sure" enum:"certain,one of,declared,unknown" doc:"How sure it is that this is of what was asked for."`
 }
 

@@ -90,6 +90,7 @@ var tellings = map[event.Kind][2]string{
 	84: {"{From} came back from load {Load}[, {Step} done][, as {Into}][ to {Place}].", "{From} volvieron de la carga {Load}[, {Step} hecho][, como {Into}][ a {Place}]."},
 	90: {"A scan[ of {Number}][ of {Text}] was not taken.", "No se aceptó un escaneo[ de {Number}][ de {Text}]."},
 	91: {"A late scan[ of {Number}][ of {Text}] is disputed.", "Un escaneo tardío[ de {Number}][ de {Text}] está en disputa."},
+	93: {"A scan[ of {Number}] was noted, and changed nothing.", "Se anotó un escaneo[ de {Number}], sin cambiar nada."},
 	92: {"Record {Seq} was settled: {Reason}.", "Se resolvió el registro {Seq}: {Reason}."},
 }
 

@@ -35,7 +35,7 @@ var hastes = [...][3]string{
 	{"at work", "At work now", "En trabajo ahora"},
 	{"lying", "Waiting between steps, or on a feed", "En espera entre pasos, o en un alimentador"},
 	{"stock", "Stock and remnants", "Material y sobrantes"},
-	{"no more", "Voided, lost or tied into others", "Anulado, perdido o amarrado en otros"},
+	{"none left", "Voided, lost or tied into others", "Anulado, perdido o amarrado en otros"},
 }
 
 // String is the word for programs.

@@ -85,7 +85,7 @@ func TestListsWithoutScript(t *testing.T) {
 	require.Equal(t, 200, b.sendList("", "", b.onward("do", "take", "revision", "A", "reason", "drawing 7", "decide", bundle+"=scrap")...))
 	b.sees("Accepted", "2 lines, 2 bundles")
 	require.Equal(t, 200, b.get("/bundle/"+bundle))
-	b.sees("line decided", "pieces lost")
+	b.sees("Decided after the revision: scrap", "pieces lost")
 	require.Equal(t, 200, b.get("/at/S1"))
 	require.Equal(t, 200, b.scan("S1", "1-001-00000002-28"))
 	b.sees("list 1 was revised, and asks for no more of these")

@@ -54,7 +54,7 @@ func TestMendACharge(t *testing.T) {
 	b.sees("Check", "20&#39;-0&#34; are left over", "1 bundles are made of them")
 	require.NotContains(t, b.page, "Nothing is recorded")
 	require.Equal(t, 200, b.get("/bundle/"+n))
-	b.sees("0041E5", "certain", "charge mended")
+	b.sees("0041E5", "certain", "A charge at S1 was mended")
 	require.Equal(t, 404, b.get("/station/S9/runs"))
 	b.lang = "es"
 	require.Equal(t, 200, b.get("/station/S1/runs?before=2"))

@@ -214,7 +214,7 @@ var words = map[string][2]string{
 	heat.DrawnOver: {"drawn beyond the record", "sacado de más según el registro"}, heat.YardCount: {"found by counting", "hallado al contar"},
 	heat.Lacked: {"missing when made", "faltante al hacerse"}, heat.OnFeeds: {"on feeds", "en alimentadores"}, heat.Remnants: {"remnants on hand", "sobrantes en existencia"},
 	heat.LostCount: {"lost pieces", "piezas perdidas"}, heat.Shared: {"drawn together with others", "sacado junto con otros"}, heat.TiedAmong: {"tied among others", "amarrado entre otros"},
-	"on a truck here": {"on a truck here", "en un camión aquí"}, "cut, run open": {"cut, run open", "cortado, corrida abierta"},
+	"on a truck here": {"on a truck here", "en un camión aquí"}, "none left": {"none left", "no queda"}, "cut, run open": {"cut, run open", "cortado, corrida abierta"},
 
 	"thread": {"thread", "roscar"}, "head": {"head", "cabecear"}, "coat": {"coat", "recubrir"}, "tie": {"tie", "amarrar"},
 	"melted": {"Melted in", "Fundido en"}, "rolled": {"Rolled in", "Laminado en"}, "our order": {"Our order", "Nuestro pedido"}, "last": {"No more of it comes", "No llega más"},
