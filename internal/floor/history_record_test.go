@@ -105,8 +105,8 @@ func TestAsOf(t *testing.T) {
 	})
 }
 
-// said is what the views answer about something.
-type said struct {
+// answered is what the views answer about something.
+type answered struct {
 	Trace   view.Trace
 	History []uint64
 	Heats   []heat.Draw
@@ -115,7 +115,7 @@ type said struct {
 	Found   []string
 }
 
-func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q string) (out said) {
+func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q string) (out answered) {
 	require.NoError(t, db.View(func(tx store.Tx) error {
 		p := at(view.New(1).At(tx))
 		out.Trace = p.Ask(q)

@@ -280,10 +280,22 @@ func (g *gathering) line(seq uint64, d depth) {
 		return
 	}
 	// What a revision does to one bundle depends on which others of the line were not begun.
-	l, ok := lineOf(e.Body)
-	if !ok {
-		return
+	if l, ok := lineOf(e.Body); ok {
+		g.lineBundles(seq, l, d)
 	}
+}
+
+// lineWith gathers a line with its bundles, light.
+func (g *gathering) lineWith(seq uint64) {
+	g.line(seq, light)
+	e, _ := g.event(seq)
+	if l, ok := lineOf(e.Body); ok && g.first("light bundles of line", seq) {
+		g.lineBundles(seq, l, light)
+	}
+}
+
+// lineBundles gathers all bundles that are of a line, or were.
+func (g *gathering) lineBundles(seq uint64, l event.LineTaken, d depth) {
 	for i := range l.Bundles {
 		if n, err := tags.New(tags.Bundle, l.First.Plant(), l.First.Serial()+i); err == nil {
 			g.bundle(n, d)
@@ -398,6 +410,8 @@ func (g *gathering) mentions(body event.Body, d depth) {
 	switch b := body.(type) {
 	case event.LineTaken:
 		return // it names the first bundle of many
+	case event.BundleReassigned:
+		g.lineWith(b.Line)
 	case event.LoadPlanned: // names many bundles that have nothing to do with one another
 		g.load(b.Load)
 		return
@@ -500,6 +514,7 @@ func (g *gathering) lot(n tags.Number, d depth) {
 			g.heats(b.Mill, b.Heats)
 		case event.HeatsDeclared:
 			g.heats(b.Mill, b.Heats)
+			g.bundle(b.Bundle, light) // it is as long as the pieces of that
 		case event.Placed:
 			g.place(b.Place)
 		case event.FeedEmptied:
