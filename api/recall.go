@@ -8,7 +8,7 @@ type Recall struct {
 	Found   []string       `json:"found" doc:"What the question was understood as. Empty: nothing here goes by that name." example:"[\"heat Example Mill 0123E5\"]"`
 	Heats   []Heat         `json:"heats" doc:"In question."`
 	Groups  []RecallGroup  `json:"groups" doc:"What is equally urgent and equally sure, the most urgent first."`
-	Calls   []RecallCall   `json:"calls" doc:"Loads that are here or have left, by job: whom to call. The newest that left first."`
+	Calls   []RecallCall   `json:"calls" doc:"Loads that are here or have left, by job and stop: whom to call. The newest that left first."`
 	Bundles []RecallBundle `json:"bundles" doc:"In the order of haste."`
 	Lots    []RecallLot    `json:"lots" doc:"Lots and remnants of which something is on hand."`
 	Certs   []Cert         `json:"certs"`
@@ -44,12 +44,14 @@ type RecallGroup struct {
 	Jobs    []string `json:"jobs"`
 }
 
-// RecallCall is the site of a job that a load goes to.
+// RecallCall is a stop that a load goes to with bundles of a job.
 type RecallCall struct {
 	Load    string     `json:"load"`
 	Job     string     `json:"job"`
 	JobName string     `json:"job_name,omitempty"`
-	ShipTo  []string   `json:"ship_to"`
+	Stop    int        `json:"stop,omitempty" doc:"Of the load, from 1; left out: none of its stops is for the job."`
+	ShipTo  []string   `json:"ship_to" doc:"Who has it there, where that is not the job's site, and the address."`
+	Contact string     `json:"contact,omitempty"`
 	Truck   string     `json:"truck,omitempty"`
 	Left    *time.Time `json:"left,omitempty" doc:"Left out: it is here."`
 	Amount
@@ -58,6 +60,7 @@ type RecallCall struct {
 // RecallBundle is a bundle of a recall.
 type RecallBundle struct {
 	Sure
+	Stop int `json:"stop,omitempty" doc:"Of the load that it is on or left on, from 1."`
 	TraceBundle
 }
 

@@ -119,13 +119,13 @@ func writeRecall(out io.Writer, r api.Recall) error {
 		fmt.Fprintf(w, "%s\t%s\t%d\t%d\t%s\t%d\t%d\t%s\n", g.Title.English, g.Sure.Sure, g.Bundles, g.Pieces, g.Weight, g.Lots, g.Bars, g.Stock)
 	}
 	if len(r.Calls) > 0 {
-		fmt.Fprintf(w, "\nLOAD\tLEFT\tTRUCK\tJOB\tSHIP TO\tBUNDLES\tPIECES\tWEIGHT\n")
+		fmt.Fprintf(w, "\nLOAD\tLEFT\tTRUCK\tJOB\tSHIP TO\tCONTACT\tBUNDLES\tPIECES\tWEIGHT\n")
 		for _, c := range r.Calls {
 			left := "is here"
 			if c.Left != nil {
 				left = c.Left.Format("2006-01-02 15:04 MST")
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%d\t%d\t%s\n", c.Load, left, c.Truck, strings.TrimSpace(c.Job+" "+c.JobName), strings.Join(c.ShipTo, ", "), c.Bundles, c.Pieces, c.Weight)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%d\t%d\t%s\n", c.Load, left, c.Truck, strings.TrimSpace(c.Job+" "+c.JobName), strings.Join(c.ShipTo, ", "), c.Contact, c.Bundles, c.Pieces, c.Weight)
 		}
 	}
 	if len(r.Bundles) > 0 {

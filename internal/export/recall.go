@@ -59,6 +59,7 @@ type Traced struct {
 	Job   string
 	Where Where
 	Load  tags.Number // that it is on or left on; 0 for none
+	Stop  int         // of that load, from 1; 0 for none
 	Place string      // in words: "A-14", "bend done, B1", "TRUCK 12"
 	Since string      // when it got there
 }
@@ -76,9 +77,10 @@ type TracedLot struct {
 	Since   string
 }
 
-// Sent is where the bundles of one job on one load went, and whom to call about them.
+// Sent is where the bundles of one job at one stop of a load went, and whom to call about them.
 type Sent struct {
 	Load         tags.Number
+	Stop         int // of the load, from 1; 0 for none
 	Job, JobName string
 	ShipTo       []string // lines of the address
 	Truck        string
@@ -173,9 +175,9 @@ func (r Recall) account() account {
 	return a
 }
 
-// call adds a bundle that left to those whom its load and job went to.
+// call adds a bundle that left to those whom its load, job and stop went to.
 func (a *account) call(b Traced) {
-	i := slices.IndexFunc(a.calls, func(c call) bool { return c.Load == b.Load && c.Job == b.Job })
+	i := slices.IndexFunc(a.calls, func(c call) bool { return c.Load == b.Load && c.Job == b.Job && c.Stop == b.Stop })
 	if i < 0 {
 		i = len(a.calls)
 		a.calls = append(a.calls, call{Sent: a.sent(b)})
@@ -183,14 +185,14 @@ func (a *account) call(b Traced) {
 	a.calls[i].add(b.Pieces, b.Weight)
 }
 
-// sent is where a bundle went: what is known of its load and job, be it no more than these.
+// sent is where a bundle went: what is known of its load, job and stop, be it no more than these.
 func (a *account) sent(b Traced) Sent {
 	for _, s := range a.Loads {
-		if s.Load == b.Load && s.Job == b.Job {
+		if s.Load == b.Load && s.Job == b.Job && s.Stop == b.Stop {
 			return s
 		}
 	}
-	return Sent{Load: b.Load, Job: b.Job}
+	return Sent{Load: b.Load, Job: b.Job, Stop: b.Stop}
 }
 
 // all is everything added up; lots are counted apart from bundles.

@@ -13,6 +13,7 @@ import (
 	"tagd/internal/floor"
 	"tagd/internal/heat"
 	"tagd/internal/journal"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/store/mem"
@@ -113,6 +114,8 @@ type answered struct {
 	Recall  view.Recall
 	Account heat.Account
 	Found   []string
+	Load    load.Load
+	Spots   []load.Spot // where on it bundles were planned
 }
 
 func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q string) (out answered) {
@@ -123,6 +126,10 @@ func asked(t require.TestingT, db *mem.DB, at func(*view.Past) *view.Past, q str
 		out.Account, out.Found = p.Account(q)
 		if n, err := tags.ParseNumber(q); err == nil && p.Known(n) {
 			out.History = p.History(n)
+			if n.Kind() == tags.Load {
+				out.Load, _ = p.Load(n)
+				out.Spots = p.Spots(n)
+			}
 		}
 		for _, b := range out.Trace.Bundles {
 			d, _ := scan.HeatsOf(p, b.Bundle)

@@ -79,7 +79,7 @@ var tellings = map[event.Kind][2]string{
 	73: {"{Bundle} was taken off load {Load}.", "{Bundle} se bajó de la carga {Load}."},
 	74: {"Load {Load} left with {Bundles} bundles.", "La carga {Load} salió con {Bundles} atados."},
 	75: {"{Bundle} was staged for load {Load}[ at {Place}].", "{Bundle} se preparó para la carga {Load}[ en {Place}]."},
-	76: {"Load {Load} was planned[ for {Date}][ on {Truck}].", "Se planeó la carga {Load}[ para {Date}][ en {Truck}]."},
+	76: {"Load {Load} was planned[ for {Date}][ {Leaves}][ on {Truck}][, trailer {Trailer}].", "Se planeó la carga {Load}[ para {Date}][ {Leaves}][ en {Truck}][, remolque {Trailer}]."},
 	77: {"Load {Load} was weighed: {Gross} gross, {Tare} tare[, ticket {Ticket}].", "Se pesó la carga {Load}: {Gross} bruto, {Tare} tara[, boleto {Ticket}]."},
 	78: {"Load {Load} was handed over on {Date}[, stop {Stop}][; signed {Signed}].", "La carga {Load} se entregó el {Date}[, parada {Stop}][; firmó {Signed}]."},
 	79: {"{Bundle}: {Pieces} pieces came back from load {Load}[ as {Part}][ to {Place}]: {Reason}.", "{Bundle}: {Pieces} piezas volvieron de la carga {Load}[ como {Part}][ a {Place}]: {Reason}."},

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -431,6 +432,7 @@ func (a *apply) body() {
 	case event.ScanNoted:
 	case event.Resolved:
 		a.del(tLook, seqKey(b.Seq))
+		a.told("look", strconv.FormatUint(b.Seq, 10))
 		a.listed(a.SubjectOf(b.Seq))
 	case event.PlaceOpened:
 	case event.Placed:

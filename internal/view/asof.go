@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tagd/internal/event"
@@ -117,6 +118,9 @@ func (g *gathering) event(seq uint64) (event.Event, bool) {
 	if !ok {
 		e = g.p.Event(seq)
 		g.events[seq] = e
+		if e.Answer != nil && e.Answer.Verdict == event.Check {
+			g.all(g.p.Told("look", strconv.FormatUint(seq, 10)))
+		}
 	}
 	return e, true
 }
@@ -189,6 +193,11 @@ func (g *gathering) number(n tags.Number) {
 		g.p.ever(tLoaded, numKey(n), func(rest, _ []byte) {
 			if len(rest) >= 8 {
 				g.bundle(number8(rest[:8]), asked)
+			}
+		})
+		g.p.ever(tPlanned, numKey(n), func(rest, _ []byte) {
+			if len(rest) >= 8 {
+				g.bundle(number8(rest[:8]), light)
 			}
 		})
 	}

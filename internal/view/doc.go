@@ -38,7 +38,7 @@
 //	placename  name                       number
 //	person     number                     -
 //	alias      text                       number
-//	told       what 0 name 0 seq          - (events about a heat, job or bar list, by its name)
+//	told       what 0 name 0 seq          - (events about a heat, job, bar list or answer, by its name)
 //	former     what 0 key                 what an index held, or a row said, before (see former.go)
 //	look       seq                        - (answers that want a person, Check, until they are resolved)
 package view

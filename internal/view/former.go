@@ -14,7 +14,7 @@ import (
 // under the table's name. Rows of a bundle or run that name something else than before leave it there
 // too. Such changes are corrections, and rare: a plain scan writes nothing here.
 var keptTables = map[store.Table]bool{
-	tHeat: true, tLotRun: true, tChild: true, tLoaded: true, tRest: true, tLine: true, tMark: true, tAlias: true, tPart: true,
+	tHeat: true, tLotRun: true, tChild: true, tLoaded: true, tPlanned: true, tRest: true, tLine: true, tMark: true, tAlias: true, tPart: true,
 }
 
 // The names of what is kept of rows that changed.
@@ -71,11 +71,11 @@ func (a *apply) wasIn(was, is scan.Run) {
 	}
 }
 
-// told keeps that the event is about something that has no number: a heat, a job, a bar list.
+// told keeps that the event is about something that has no number: a heat, a job, a bar list, an answer.
 func (a *apply) told(what ...string) { a.raw(tTold, textSeqKey(a.seq, what...), nil) }
 
 // Told are the sequences of the events about a heat ("heat", mill, heat), a job ("job", job) or a bar
-// list ("list", job, list), oldest first.
+// list ("list", job, list), or that settle the answer of a record ("look", its sequence), oldest first.
 func (p *Past) Told(what ...string) []uint64 { return p.seqs(tTold, textKey(what...)) }
 
 // ever calls f with the rest of each key that begins with prefix and is in a table, or was.

@@ -153,7 +153,7 @@ func (a *apply) planSet(e event.LoadSet) {
 			b, ok := a.Bundle(n)
 			if !ok {
 				a.missing(n)
-				return
+				continue
 			}
 			if o, on := was[n]; !on || o.Stop != i {
 				a.bundle(n, func(x *scan.Bundle) { x.Planned = e.Load })
@@ -182,7 +182,7 @@ func (a *apply) stops(e event.LoadPlanned) event.LoadSet {
 		b, ok := a.Bundle(n)
 		if !ok {
 			a.missing(n)
-			break
+			continue
 		}
 		job := a.Line(b.Line).Job
 		at := max(0, slices.IndexFunc(e.Stops, func(s event.Stop) bool { return s.Job == job }))

@@ -62,7 +62,7 @@ type Recall struct {
 	Bundles []RecalledBundle
 	Lots    []RecalledLot
 	Groups  []Group // by haste, then certainty; those with something in them
-	Calls   []Call  // the loads that left, newest first, and those that are here, by job
+	Calls   []Call  // those that are here, and the loads that left, newest first, by job and stop
 	Certs   []heat.Cert
 	Holds   []heat.Hold
 	Checks  int
@@ -97,13 +97,15 @@ type Group struct {
 	Jobs    []string
 }
 
-// Call is the site of a job that a load goes to, with what of the recall is on it.
+// Call is a stop that a load goes to with bundles of a job, and what of them is in question.
 type Call struct {
 	Load    tags.Number
 	Truck   string
 	Left    int64 // Unix ms; 0: it is here
+	Stop    int   // of the load, from 1; 0: none of its stops is for the job
 	Job     event.JobSet
-	ShipTo  []string
+	ShipTo  []string // who has it there, where that is not the job's site, and the address
+	Contact string
 	Bundles int
 	Pieces  int
 	Mass    bar.Mass
@@ -317,7 +319,13 @@ func (r *recalling) done() Recall {
 	}
 	slices.SortStableFunc(out.Lots, func(a, b RecalledLot) int { return cmp.Compare(a.Haste, b.Haste) })
 	out.sum()
-	out.calls(r.p, loads)
+	var gone []TracedBundle
+	for _, b := range out.Bundles {
+		if b.Haste == Here || b.Haste == Left {
+			gone = append(gone, b.TracedBundle)
+		}
+	}
+	out.Calls = r.p.Calls(gone)
 	return out
 }
 
@@ -375,36 +383,57 @@ func (r *Recall) sum() {
 	}
 }
 
-// calls tells where the loads of the bundles go, in the order of the bundles.
-func (r *Recall) calls(p *Past, loads map[tags.Number]load.Load) {
-	at := map[tags.Number]map[string]int{}
-	for _, b := range r.Bundles {
-		if b.Haste != Here && b.Haste != Left {
+// Calls tells where the loads go that bundles are on or left on, and whom to call there, by load, job and
+// stop in the order of the bundles.
+func (p *Past) Calls(bundles []TracedBundle) (out []Call) {
+	type site struct {
+		load tags.Number
+		job  string
+		stop int
+	}
+	at := map[site]int{}
+	loads := map[tags.Number]load.Load{}
+	for _, b := range bundles {
+		if b.Load == 0 {
 			continue
 		}
-		if at[b.Load] == nil {
-			at[b.Load] = map[string]int{}
-		}
-		i, ok := at[b.Load][b.Line.Job]
+		l, ok := loads[b.Load]
 		if !ok {
-			i = len(r.Calls)
-			at[b.Load][b.Line.Job] = i
-			job, _ := p.Job(b.Line.Job)
-			l := loads[b.Load]
-			c := Call{Load: b.Load, Truck: l.Truck, Left: l.Shipped, Job: job, ShipTo: job.ShipTo}
-			c.Job.Job = b.Line.Job
-			for _, s := range l.Stops {
-				if s.Job == b.Line.Job && len(s.ShipTo) > 0 {
-					c.ShipTo = s.ShipTo
-				}
-			}
-			r.Calls = append(r.Calls, c)
+			l, _ = p.Load(b.Load)
+			loads[b.Load] = l
 		}
-		c := &r.Calls[i]
+		s := site{b.Load, b.Line.Job, p.StopOf(l, b.Bundle)}
+		i, ok := at[s]
+		if !ok {
+			i = len(out)
+			at[s] = i
+			out = append(out, p.call(l, s.job, s.stop))
+		}
+		c := &out[i]
 		c.Bundles++
 		c.Pieces += b.Pieces
 		c.Mass += b.Mass
 	}
+	return out
+}
+
+// call is the site of a job at a stop, from 0, of a load; less than 0 is none of its stops.
+func (p *Past) call(l load.Load, name string, stop int) Call {
+	job, _ := p.Job(name)
+	job.Job = name
+	c := Call{Load: l.Number, Truck: l.Truck, Left: l.Shipped, Stop: stop + 1, Job: job, ShipTo: job.ShipTo}
+	if stop < 0 {
+		c.Stop = 0
+		return c
+	}
+	s := l.Stops[stop]
+	switch c.Contact = s.Contact; {
+	case s.Processor != "":
+		c.ShipTo = append([]string{s.Processor}, s.ShipTo...)
+	case len(s.ShipTo) > 0:
+		c.ShipTo = s.ShipTo
+	}
+	return c
 }
 
 // sureness works out how sure things are of what was asked for. A text that is several things is asked for

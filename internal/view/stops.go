@@ -64,6 +64,9 @@ func (r Recall) Stops(u bar.Units) (stops, cannot []Say) {
 				site += ", " + line
 			}
 		}
+		if c.Contact != "" {
+			site += " (" + c.Contact + ")"
+		}
 		say(&cannot, fmt.Sprintf("%s (%s, %s) left on load %v for %s: call there.", many(c.Bundles, "bundle"), many(c.Pieces, "piece"), c.Mass.Text(u), c.Load, site),
 			fmt.Sprintf("%s (%s, %s) salieron en la carga %v para %s: llame allá.", many(c.Bundles, "atado"), many(c.Pieces, "pieza"), c.Mass.Text(u), c.Load, site))
 	}

@@ -2,6 +2,7 @@ package rest
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -210,6 +211,9 @@ func lotPlace(l view.TracedLot) string {
 
 func (a *ops) tracedBundle(p *view.Past, b view.TracedBundle) export.Traced {
 	out := export.Traced{Bundle: paperBundle(b), Job: b.Line.Job, Load: b.Load, Place: b.Where, Since: a.stamp(b.At), Where: export.Inside}
+	if l, ok := p.Load(b.Load); ok {
+		out.Stop = p.StopOf(l, b.Bundle) + 1
+	}
 	switch {
 	case b.Shipped:
 		out.Where = export.Shipped
@@ -221,26 +225,13 @@ func (a *ops) tracedBundle(p *view.Past, b view.TracedBundle) export.Traced {
 
 // sent is where the loads of a trace went, and whom to call.
 func (a *ops) sent(p *view.Past, t view.Trace) []export.Sent {
+	calls := p.Calls(t.Bundles)
+	slices.SortStableFunc(calls, func(a, b view.Call) int {
+		return cmp.Or(cmp.Compare(slices.Index(t.Loads, a.Load), slices.Index(t.Loads, b.Load)), cmp.Compare(a.Stop, b.Stop))
+	})
 	var out []export.Sent
-	for _, n := range t.Loads {
-		l, _ := p.Load(n)
-		for _, job := range l.Jobs() {
-			on := slices.ContainsFunc(t.Bundles, func(b view.TracedBundle) bool { return b.Load == n && b.Line.Job == job })
-			if !on {
-				continue
-			}
-			j, _ := p.Job(job)
-			s := export.Sent{Load: n, Job: job, JobName: j.Name, ShipTo: j.ShipTo, Truck: l.Truck}
-			if l.Shipped != 0 {
-				s.Left = a.stamp(l.Shipped)
-			}
-			for _, stop := range l.Stops {
-				if stop.Job == job && len(stop.ShipTo) > 0 {
-					s.ShipTo = stop.ShipTo
-				}
-			}
-			out = append(out, s)
-		}
+	for _, c := range calls {
+		out = append(out, a.sentTo(c))
 	}
 	return out
 }

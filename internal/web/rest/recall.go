@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -97,7 +98,7 @@ func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
 		})
 	}
 	for _, c := range r.Calls {
-		one := api.RecallCall{Load: c.Load.String(), Job: c.Job.Job, JobName: c.Job.Name, ShipTo: notNil(c.ShipTo), Truck: c.Truck, Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
+		one := api.RecallCall{Load: c.Load.String(), Job: c.Job.Job, JobName: c.Job.Name, Stop: c.Stop, ShipTo: notNil(c.ShipTo), Contact: c.Contact, Truck: c.Truck, Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
 		if c.Left != 0 {
 			t := at(c.Left)
 			one.Left = &t
@@ -107,6 +108,9 @@ func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
 	for _, b := range r.Bundles {
 		one := api.RecallBundle{Sure: sure(b.Haste, b.Sure), TraceBundle: api.TraceBundle{Bundle: a.bundle(p, b.Bundle), Lots: shown(b.Lots)}}
 		one.Held = b.Held
+		if l, ok := p.Load(b.Load); ok {
+			one.Stop = p.StopOf(l, b.Bundle) + 1
+		}
 		out.Bundles = append(out.Bundles, one)
 	}
 	for _, l := range r.Lots {
@@ -138,26 +142,23 @@ func heatsOf(keys []heat.Key) []api.Heat {
 
 // recallTable writes a recall as a table: bundles in the order of haste, then lots.
 func recallTable(b *bytes.Buffer, r api.Recall) {
-	w := newTable(b, "haste", "sure", "what", "number", "job", "list", "mark", "bundle", "steel", "count", "length", "weight_kg", "where", "load", "ship_to", "left", "certainty", "heats", "held", "lots")
-	calls := map[string]api.RecallCall{}
+	w := newTable(b, "haste", "sure", "what", "number", "job", "list", "mark", "bundle", "steel", "count", "length", "weight_kg", "where", "load", "ship_to", "contact", "left", "certainty", "heats", "held", "lots")
+	type site struct {
+		load, job string
+		stop      int
+	}
+	calls := map[site]api.RecallCall{}
 	for _, c := range r.Calls {
-		calls[c.Load+" "+c.Job] = c
+		calls[site{c.Load, c.Job, c.Stop}] = c
 	}
 	for _, x := range r.Bundles {
-		var to, left string
-		if c, ok := calls[x.Load+" "+x.Job]; ok {
-			for i, line := range c.ShipTo {
-				if i > 0 {
-					to += ", "
-				}
-				to += line
-			}
-			if c.Left != nil {
-				left = c.Left.Format("2006-01-02T15:04:05Z07:00")
-			}
+		var left string
+		c := calls[site{x.Load, x.Job, x.Stop}]
+		if c.Left != nil {
+			left = c.Left.Format("2006-01-02T15:04:05Z07:00")
 		}
 		w.row(x.Haste, x.Sure.Sure, "bundle", x.Number, x.Job, x.List, x.Mark, x.K+" of "+strconv.Itoa(x.N), x.Steel.Steel, strconv.Itoa(x.Pieces), x.Length,
-			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, to, left, x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
+			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, strings.Join(c.ShipTo, ", "), c.Contact, left, x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
 	}
 	for _, l := range r.Lots {
 		what, where := "lot", l.Feed
@@ -172,7 +173,7 @@ func recallTable(b *bytes.Buffer, r api.Recall) {
 			what, count = "coil", ""
 		}
 		w.row(l.Haste, l.Sure.Sure, what, l.Number, "", "", "", "", l.Steel.Steel, count, l.Length,
-			strconv.FormatFloat(l.WeightKG, 'f', 1, 64), where, "", "", "", l.Certainty, heatsText(l.Heats), yes(l.Held), join(l.Parents))
+			strconv.FormatFloat(l.WeightKG, 'f', 1, 64), where, "", "", "", "", l.Certainty, heatsText(l.Heats), yes(l.Held), join(l.Parents))
 	}
 	w.flush()
 }
@@ -221,7 +222,7 @@ func (a *ops) recallPaper(in *recallIn) (*stream, error) {
 }
 
 func (a *ops) sentTo(c view.Call) export.Sent {
-	s := export.Sent{Load: c.Load, Job: c.Job.Job, JobName: c.Job.Name, ShipTo: c.ShipTo, Truck: c.Truck}
+	s := export.Sent{Load: c.Load, Stop: c.Stop, Job: c.Job.Job, JobName: c.Job.Name, ShipTo: c.ShipTo, Contact: c.Contact, Truck: c.Truck}
 	if c.Left != 0 {
 		s.Left = a.stamp(c.Left)
 	}
