@@ -183,6 +183,27 @@ func (h *history) checkAccount(p *view.Past, m *model) {
 		require.NotContains(h, []string{heat.Shared, heat.TiedAmong}, r.What)
 		require.GreaterOrEqual(h, r.Length, bar.Length(0), "%+v", r)
 	}
+	var came, lacked, cutOff bar.Mass
+	for n, mass := range m.said.mass {
+		if _, ok := p.Lot(n); ok {
+			came += mass
+		}
+	}
+	for _, r := range m.runs {
+		if r.coil != nil {
+			lacked, cutOff = lacked+r.coil.Missing, cutOff+r.coil.Scrap
+		}
+	}
+	weigh := func(rows []heat.Row, what string) (sum bar.Mass) {
+		for _, r := range rows {
+			require.Zero(h, r.Length)
+			if r.What == what {
+				sum += r.Mass
+			}
+		}
+		return sum
+	}
+	require.Equal(h, []bar.Mass{came, lacked, cutOff}, []bar.Mass{weigh(a.Coil.In, heat.Received), weigh(a.Coil.In, heat.Lacked), weigh(a.Coil.Out, heat.Scrapped)})
 	var questions []string
 	for _, mill := range mills {
 		questions = append(questions, mill)

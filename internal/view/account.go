@@ -3,7 +3,6 @@ package view
 import (
 	"slices"
 
-	"tagd/internal/event"
 	"tagd/internal/heat"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
@@ -153,23 +152,8 @@ func (b *books) worked(r scan.Run) heat.Worked {
 	if w.Closed {
 		c := b.p.Closing(r)
 		w.Draws, w.Scrap, w.Missing = c.Draws, c.Scrap, c.Missing
-		if coil := b.p.coilClosing(r); coil != nil {
-			w.Coils, w.CoilScrap, w.Lacks = coil.Draws, coil.Scrap, coil.Missing
-		}
+		coil := b.p.CoilClosing(r)
+		w.Coils, w.CoilScrap, w.Lacks = coil.Draws, coil.Scrap, coil.Missing
 	}
 	return w
-}
-
-// coilClosing is how a run from coil closed, by what is known now; nil of one from bars.
-func (p *Past) coilClosing(r scan.Run) *event.CoilClosed {
-	if r.Mended > r.By {
-		return p.mended(r).Coil
-	}
-	switch b := p.Event(r.By).Body.(type) {
-	case event.CoilCut:
-		return &b.Closed
-	case event.PartDone:
-		return b.Coil
-	}
-	return nil
 }

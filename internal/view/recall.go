@@ -454,7 +454,7 @@ func (s *sureness) bundle(b TracedBundle) heat.Certainty {
 		if s.lots == nil || !slices.Equal(run.Lots, s.lots) {
 			s.lots, s.last = slices.Concat([]tags.Number{}, run.Lots), s.of(run.Lots)
 		}
-		if out = worse(out, s.last); run.Missing > 0 {
+		if out = worse(out, s.last); run.Missing > 0 || run.Lacking > 0 {
 			out = heat.Unknown
 		}
 	}
