@@ -336,7 +336,7 @@ func (r *Reckoning) Family(bundles ...Tied) {
 			}
 		}
 	}
-	var mine amount
+	var mine, coil amount
 	others := false
 	var size bar.Size
 	for _, seq := range runs {
@@ -345,41 +345,51 @@ func (r *Reckoning) Family(bundles ...Tied) {
 			continue
 		}
 		size = w.Size
-		if !r.made(seq) {
+		switch {
+		case !r.made(seq):
 			others = true
-			continue
+		case w.fromCoil():
+			coil.add(w.madeFor(bundles))
+		default:
+			mine.add(w.madeFor(bundles))
 		}
-		mine.add(w.madeFor(bundles))
 	}
 	if others {
-		if r.out.add(TiedAmong, size, mine.pieces, mine.length, 0); mine.mass != 0 {
-			r.coilOut.add(TiedAmong, "", 0, 0, mine.mass)
-		}
+		r.lies(TiedAmong, size, mine, coil)
 		for _, b := range bundles {
 			r.maybe.add(b.State, size, b.Pieces, b.Length*bar.Length(b.Pieces), 0)
 		}
 		return
 	}
-	r.part(size, mine, bundles)
+	r.part(size, mine, coil, bundles)
+}
+
+// lies counts pieces from bars and from coil where they are.
+func (r *Reckoning) lies(what string, size bar.Size, mine, coil amount) {
+	r.out.add(what, size, mine.pieces, mine.length, 0)
+	r.coilOut.add(what, "", coil.pieces, 0, coil.mass)
 }
 
 // amount is pieces, and what they are.
 type amount struct {
 	pieces int
-	length bar.Length
-	mass   bar.Mass // of coil
+	length bar.Length // of those from bars
+	mass   bar.Mass   // of those from coil
 }
 
 func (a *amount) add(b amount) {
 	a.pieces, a.length, a.mass = a.pieces+b.pieces, a.length+b.length, a.mass+b.mass
 }
 
+// fromCoil says whether the run drew coil.
+func (w Worked) fromCoil() bool { return len(w.Coils) > 0 || w.Lacks != 0 }
+
 // madeFor is what a run made for some bundles. A run from coil makes one bundle.
 func (w Worked) madeFor(bundles []Tied) (a amount) {
 	for _, m := range w.Made {
 		if slices.ContainsFunc(bundles, func(b Tied) bool { return b.Number == m.Bundle }) {
 			a.pieces += m.Pieces
-			if len(w.Coils) > 0 || w.Lacks != 0 {
+			if w.fromCoil() {
 				a.mass += w.coil()
 			} else {
 				a.length += m.Length * bar.Length(m.Pieces)
@@ -389,25 +399,22 @@ func (w Worked) madeFor(bundles []Tied) (a amount) {
 	return a
 }
 
-// part counts what was made for bundles where their pieces are. What was lost comes first, and the last
-// bundle takes what is left, so that nothing of it goes astray, whatever their counts say.
-func (r *Reckoning) part(size bar.Size, made amount, bundles []Tied) {
-	total := made
+// part counts what was made for bundles where their pieces are. What was lost comes first, of pieces from bars
+// before those from coil, and the last bundle takes what is left, so that nothing of it goes astray, whatever
+// their counts say.
+func (r *Reckoning) part(size bar.Size, mine, coil amount, bundles []Tied) {
+	each := coil.mass / bar.Mass(max(1, coil.pieces))
 	take := func(what string, pieces int, length bar.Length, last bool) {
-		n := min(pieces, made.pieces)
-		a := amount{n, min(length*bar.Length(n), made.length), 0}
-		if total.mass != 0 {
-			a.length, a.mass = 0, min(total.mass/bar.Mass(max(1, total.pieces))*bar.Mass(n), made.mass)
-		}
+		n := min(pieces, mine.pieces)
+		a := amount{pieces: n, length: min(length*bar.Length(n), mine.length)}
+		n = min(pieces-n, coil.pieces)
+		c := amount{pieces: n, mass: min(each*bar.Mass(n), coil.mass)}
 		if last {
-			a = made
+			a, c = mine, coil
 		}
-		made.pieces, made.length, made.mass = made.pieces-a.pieces, made.length-a.length, made.mass-a.mass
-		if total.mass != 0 {
-			r.coilOut.add(what, "", a.pieces, 0, a.mass)
-		} else {
-			r.out.add(what, size, a.pieces, a.length, 0)
-		}
+		mine.pieces, mine.length = mine.pieces-a.pieces, mine.length-a.length
+		coil.pieces, coil.mass = coil.pieces-c.pieces, coil.mass-c.mass
+		r.lies(what, size, a, c)
 	}
 	for _, b := range bundles {
 		take(LostCount, b.Lost, b.Length, false)

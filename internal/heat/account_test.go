@@ -108,3 +108,31 @@ func TestAccountOfCoil(t *testing.T) {
 	require.Zero(t, a.Coil.Over)
 	require.Empty(t, a.Bars.Out)
 }
+
+// A bundle may be made from bars at one shear and from coil at another: 6 pieces of 10 ft from a 60 ft bar,
+// and 2 from 40 kg of coil, of which 2 are scrap. One piece was lost.
+func TestAccountOfBarsAndCoil(t *testing.T) {
+	const kg = bar.Mass(1e9)
+	b := books{
+		lots: map[tags.Number]heat.Lot{
+			1: {Number: 1, Length: 60 * bar.Foot, Received: 1, Taken: 1, Steel: bar.Steel{Size: "#4"}},
+			2: {Number: 2, Mass: 40 * kg, MassTaken: 40 * kg, Steel: bar.Steel{Size: "#4"}},
+		},
+		runs: map[uint64]heat.Worked{
+			7: {Run: 7, Size: "#4", Lots: []tags.Number{1}, Closed: true, Draws: []event.Draw{{Lot: 1, Bars: 1}}, Made: []heat.Made{{Bundle: 71, Pieces: 6, Length: 10 * bar.Foot}}},
+			8: {Run: 8, Size: "#4", Lots: []tags.Number{2}, Closed: true, Coils: []event.MassDraw{{Lot: 2, Mass: 40 * kg}}, CoilScrap: 2 * kg, Made: []heat.Made{{Bundle: 71, Pieces: 2, Length: 10 * bar.Foot}}},
+		},
+	}
+	a := b.account(nil, []heat.Tied{{Number: 71, State: "ready", Pieces: 7, Lost: 1, Length: 10 * bar.Foot, Runs: []uint64{7, 8}}})
+	require.Zero(t, a.Bars.Over)
+	require.Zero(t, a.Coil.Over)
+	lengths, masses := map[string]bar.Length{}, map[string]bar.Mass{}
+	for _, r := range a.Bars.Out {
+		lengths[r.What] = r.Length
+	}
+	for _, r := range a.Coil.Out {
+		masses[r.What] = r.Mass
+	}
+	require.Equal(t, map[string]bar.Length{heat.LostCount: 10 * bar.Foot, "ready": 50 * bar.Foot}, lengths)
+	require.Equal(t, map[string]bar.Mass{heat.Scrapped: 2 * kg, "ready": 38 * kg}, masses)
+}
