@@ -112,7 +112,7 @@ func TestAccountOfCoil(t *testing.T) {
 // A bundle may be made from bars at one shear and from coil at another: 6 pieces of 10 ft from a 60 ft bar,
 // and 2 from 40 kg of coil, of which 2 are scrap. One piece was lost.
 func TestAccountOfBarsAndCoil(t *testing.T) {
-	const kg = bar.Mass(1e9)
+	const kg = bar.Kilogram
 	b := books{
 		lots: map[tags.Number]heat.Lot{
 			1: {Number: 1, Length: 60 * bar.Foot, Received: 1, Taken: 1, Steel: bar.Steel{Size: "#4"}},
