@@ -98,7 +98,8 @@ func (g *Edges) closeBy(seq uint64, c *event.RunClosed) {
 	}
 }
 
-// reopen takes a closing back, and adds lots that lie there by now. What it left over is gone, and stays known as of its parents.
+// reopen takes a closing back, and adds lots that lie there by now. What it left over is gone, and stays known
+// as of its parents, as a lot that a paper declared stays known as of its heats: a run may name it.
 func (g *Edges) reopen(seq uint64, lots []tags.Number) {
 	r := g.run(seq)
 	if r.closed {
@@ -249,7 +250,6 @@ func (g *Edges) undo(u event.Undone) {
 		g.leave(u.Bundle, u.Seq)
 	case event.HeatsDeclared:
 		g.leave(u.Bundle, u.Seq)
-		delete(g.heats, b.Lot)
 	case event.BundleSplit:
 		for _, p := range b.Into {
 			delete(g.of, p.Number)
