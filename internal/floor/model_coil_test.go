@@ -71,7 +71,7 @@ func (m *model) told(seq uint64, e event.Event) {
 	case event.BundleAssigned:
 		m.madeOf(seq, b.Bundle, b.Closed)
 	case event.HeatsDeclared:
-		l, pieces := m.lines[b.Bundle], m.pieces[b.Bundle]
+		l, pieces := m.lines[b.Bundle], m.pieces[b.Bundle]+m.kin.lost[b.Bundle]
 		m.lots[b.Lot] = event.LotReceived{Lot: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: l.Steel, Length: l.Length, Bars: pieces}
 		m.said.declared[b.Lot] = true
 		m.madeOf(seq, b.Bundle, event.RunClosed{Draws: []event.Draw{{Lot: b.Lot, Bars: pieces}}, Lots: []tags.Number{b.Lot}, Steel: l.Steel})
@@ -137,7 +137,7 @@ func (m *model) lastName(of tags.Number) int {
 
 // madeOf is a run of one bundle that closed at once.
 func (m *model) madeOf(seq uint64, n tags.Number, c event.RunClosed) {
-	r := &run{steel: m.lines[n].Steel, said: true, members: []*member{{n: n, pieces: m.pieces[n], done: true}}}
+	r := &run{steel: m.lines[n].Steel, said: true, members: []*member{{n: n, pieces: m.pieces[n] + m.kin.lost[n], done: true}}}
 	m.said.bars[n] = true
 	r.may, r.closed, r.by = c.Lots, &c, seq
 	m.runs[seq] = r

@@ -28,11 +28,12 @@ func (j *judge) assign(b Bundle, l *Line) Outcome {
 		return j.refuse(b.Number, "not of coil", title(b, l))
 	}
 	closed := event.RunClosed{Steel: l.Steel}
+	all := b.Pieces + b.Lost() // what it lost before was of those bars too
 	said := len(j.scan.Bars) > 0 || len(j.scan.Lots) == 1
 	if len(j.scan.Bars) > 0 {
 		closed.Draws = slices.Clone(j.scan.Bars)
 	} else {
-		closed.Draws, closed.Assumed = j.shareOut(j.scan.Lots, b.Pieces), !said
+		closed.Draws, closed.Assumed = j.shareOut(j.scan.Lots, all), !said
 	}
 	closed.Lots = slices.Clone(j.scan.Lots)
 	out := Outcome{Show: b.Number}
@@ -57,10 +58,12 @@ func (j *judge) assign(b Bundle, l *Line) Outcome {
 			look(&out.Answer, "count difference", d.Lot, d.Over)
 		}
 	}
-	if bars != b.Pieces || j.scan.Pieces != 0 && j.scan.Pieces != b.Pieces {
-		look(&out.Answer, "count differs", max(bars, j.scan.Pieces), b.Pieces)
+	if bars != all {
+		look(&out.Answer, "count differs", bars, all)
+	} else if j.scan.Pieces != 0 && j.scan.Pieces != b.Pieces {
+		look(&out.Answer, "count differs", j.scan.Pieces, b.Pieces)
 	}
-	if left := drawn - l.Length*bar.Length(b.Pieces); left >= 0 {
+	if left := drawn - l.Length*bar.Length(all); left >= 0 {
 		closed.Scrap = left
 	} else {
 		closed.Missing = -left

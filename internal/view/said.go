@@ -16,7 +16,7 @@ func (a *apply) said(n tags.Number, station string, said bool, c event.RunClosed
 	a.row(n, func(x *scan.Bundle) {
 		l := a.Line(x.Line)
 		r := scan.Run{Seq: a.seq, Station: station, Steel: l.Steel, Said: said, At: a.e.Recorded}
-		r.Members = []scan.Member{{Bundle: n, Length: l.Length, Pieces: x.Pieces, Done: true}}
+		r.Members = []scan.Member{{Bundle: n, Length: l.Length, Pieces: x.Pieces + x.Lost(), Done: true}} // it lost some of those bars before
 		a.close(&r, &c)
 		a.putRun(r)
 		x.Runs = append(x.Runs, a.seq)
@@ -46,7 +46,7 @@ func (a *apply) declared(b event.HeatsDeclared) {
 	x, _ := a.Bundle(b.Bundle)
 	line := a.Line(x.Line)
 	l := heat.Lot{
-		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: line.Steel, Length: line.Length, Received: x.Pieces,
+		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: line.Steel, Length: line.Length, Received: x.Pieces + x.Lost(),
 		Melted: b.Melted, Rolled: b.Rolled, At: a.e.Recorded, Declared: true,
 	}
 	a.lotIn(l, nil)
