@@ -139,6 +139,7 @@ func (m *model) lastName(of tags.Number) int {
 func (m *model) madeOf(seq uint64, n tags.Number, c event.RunClosed) {
 	r := &run{steel: m.lines[n].Steel, said: true, members: []*member{{n: n, pieces: m.pieces[n] + m.kin.lost[n], done: true}}}
 	m.said.bars[n] = true
+	m.work.unmade[n] = 0 // what it lost before was of those bars
 	r.may, r.closed, r.by = c.Lots, &c, seq
 	m.runs[seq] = r
 	m.of[n] = append(slices.Clip(m.of[n]), seq)
@@ -157,6 +158,7 @@ func (m *model) untold(u event.Undone) {
 	}
 	m.runs[u.Seq] = &run{}
 	m.said.bars[u.Bundle] = false
+	m.work.unmade[u.Bundle] = m.kin.lost[u.Bundle]
 	m.of[u.Bundle] = slices.DeleteFunc(slices.Clone(m.of[u.Bundle]), func(seq uint64) bool { return seq == u.Seq })
 }
 

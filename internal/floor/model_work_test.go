@@ -202,7 +202,9 @@ func (m *model) lessWork(at string, b event.PiecesLost, sign int) {
 	case "made":
 		m.work.made[b.Bundle] -= sign * b.Pieces
 	case "unmade":
-		m.work.unmade[b.Bundle] += sign * b.Pieces
+		if !m.said.bars[b.Bundle] {
+			m.work.unmade[b.Bundle] += sign * b.Pieces
+		}
 	}
 	m.plan(b.Bundle)
 }
