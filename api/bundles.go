@@ -23,7 +23,7 @@ type Bundle struct {
 	Route    []string `json:"route" doc:"Its steps, in order."`
 	Done     int      `json:"done" doc:"How many of them are done."`
 	Next     string   `json:"next,omitempty" doc:"The step that comes next, or is begun. Left out: all are done."`
-	State    string   `json:"state" enum:"planned,started,ready,loaded,shipped,voided" doc:"planned: not begun. started: some of its steps are begun or done. ready: all are done."`
+	State    string   `json:"state" enum:"planned,started,ready,staged,loaded,shipped,delivered,away,voided" doc:"planned: not begun. started: some of its steps are begun or done. ready: all are done. staged: it lies ready for its load. away: at who works on it. delivered: the signed sheet of its stop came back."`
 	Where    string   `json:"where" doc:"Where it is, in words." example:"cut done, S1 pocket 2"`
 	Place    string   `json:"place,omitempty" doc:"Name of the place where it was put down."`
 	Station  string   `json:"station,omitempty" doc:"Where it was worked on last."`

@@ -282,6 +282,58 @@ func (c *Client) Unload(ctx context.Context, number string, u Unload) (ScanAnswe
 	return send[ScanAnswer](ctx, c, http.MethodPost, at("loads", number, "unload"), u)
 }
 
+// Weigh records the scale ticket of a load. Photo is that of the ticket under a file name; nil is none.
+func (c *Client) Weigh(ctx context.Context, number string, w Weigh, name string, photo []byte) (LoadChanged, error) {
+	fields := values("ticket", w.Ticket, "gross", w.Gross, "tare", w.Tare, "device", w.Device, "people", strings.Join(w.People, ","))
+	return sendFile[LoadChanged](ctx, c, at("loads", number, "weigh"), nil, fields, name, photo, w.Key)
+}
+
+// Deliver says that a load, or a stop of it, was handed over. Photo is that of the signed sheet under a file
+// name; nil is none.
+func (c *Client) Deliver(ctx context.Context, number string, d Deliver, name string, photo []byte) (LoadChanged, error) {
+	stop := ""
+	if d.Stop != 0 {
+		stop = strconv.Itoa(d.Stop)
+	}
+	fields := values("stop", stop, "date", d.Date, "signed", d.Signed, "device", d.Device, "people", strings.Join(d.People, ","))
+	return sendFile[LoadChanged](ctx, c, at("loads", number, "deliver"), nil, fields, name, photo, d.Key)
+}
+
+// LoadPaper is the photo of a scale ticket or of a signed sheet, and its media type.
+func (c *Client) LoadPaper(ctx context.Context, number string, seq uint64) ([]byte, string, error) {
+	return c.do(ctx, call{method: http.MethodGet, path: at("loads", number, "papers", strconv.FormatUint(seq, 10))})
+}
+
+// Return says that a bundle, or pieces of it, came back from a load that left.
+func (c *Client) Return(ctx context.Context, number string, r ReturnBundle) (Changed, error) {
+	return send[Changed](ctx, c, http.MethodPost, at("bundles", number, "return"), r)
+}
+
+// BringBack says what came back from a processor.
+func (c *Client) BringBack(ctx context.Context, load string, b BringBack) (LoadChanged, error) {
+	return send[LoadChanged](ctx, c, http.MethodPost, at("loads", load, "back"), b)
+}
+
+// MakeClaim records what a site says of a load that left.
+func (c *Client) MakeClaim(ctx context.Context, m MakeClaim) (ClaimRecorded, error) {
+	return send[ClaimRecorded](ctx, c, http.MethodPost, "/claims", m)
+}
+
+// AnswerClaim answers a claim.
+func (c *Client) AnswerClaim(ctx context.Context, claim uint64, a AnswerClaim) (ClaimRecorded, error) {
+	return send[ClaimRecorded](ctx, c, http.MethodPost, at("claims", strconv.FormatUint(claim, 10), "answer"), a)
+}
+
+// Claims is a page of claims, oldest first: of a load, or with "" of all; with open only those that are not
+// answered.
+func (c *Client) Claims(ctx context.Context, load string, open bool, after string, limit int) (Claims, error) {
+	word := ""
+	if open {
+		word = "true"
+	}
+	return get[Claims](ctx, c, "/claims", page(after, limit, "load", load, "open", word))
+}
+
 // Hold stops a heat, lot, bundle or load, or with DryRun counts what that would stop.
 func (c *Client) Hold(ctx context.Context, h PutHold) (HoldPut, error) {
 	return send[HoldPut](ctx, c, http.MethodPost, "/holds", h)

@@ -10,6 +10,7 @@ type Stop struct {
 	From      string   `json:"from,omitempty" maxLength:"5" example:"07:00" doc:"From when the site takes it, by the plant's clock."`
 	Until     string   `json:"until,omitempty" maxLength:"5" example:"11:00"`
 	Processor string   `json:"processor,omitempty" maxLength:"100" doc:"Who works on the bundles there and gives them back. Left out: a site."`
+	Step      string   `json:"step,omitempty" maxLength:"40" example:"coat" doc:"What the processor does. Left out: what no station of this plant does."`
 }
 
 // PlanStop is a stop and what is planned for it.
@@ -42,7 +43,7 @@ type PlanLoad struct {
 // Load is a truck load.
 type Load struct {
 	Number   string     `json:"number"`
-	State    string     `json:"state" enum:"planned,open,shipped"`
+	State    string     `json:"state" enum:"planned,open,shipped,delivered"`
 	Date     string     `json:"date,omitempty"`
 	Leaves   string     `json:"leaves,omitempty" doc:"By the plant's clock. Left out: at the end of the day's last shift."`
 	Truck    string     `json:"truck,omitempty"`
@@ -57,6 +58,8 @@ type Load struct {
 	Held     bool       `json:"held" doc:"The load itself is held."`
 	Shipped  *time.Time `json:"shipped,omitempty"`
 	Copy     int        `json:"copy,omitempty"`
+	NetKG    float64    `json:"net_kg,omitempty" doc:"By the newest scale ticket."`
+	Net      string     `json:"net,omitempty"`
 }
 
 // Loads is a page of loads, newest first.
@@ -70,6 +73,13 @@ type LoadDetail struct {
 	Load
 	Bundles []LoadBundle `json:"bundles" doc:"What is planned on it, stop by stop as it was planned, then what is loaded on it and not planned."`
 	Missing int          `json:"missing" doc:"Bundles that are planned and not on it."`
+	List    LoadList     `json:"list" doc:"The planned list beside what is on it."`
+	Longest *Sized       `json:"longest,omitempty" doc:"The longest piece of what is on it, or before the first bundle of what is planned, as it lies flat. Securement, flags and permits are the driver's and carrier's."`
+	Widest  *Sized       `json:"widest,omitempty" doc:"The widest bent shape, as it lies flat the least wide way. Left out: all are straight."`
+	Scale   *Scale       `json:"scale,omitempty" doc:"The scale ticket, beside the nominal weight."`
+	Signed  []Handover   `json:"signed" doc:"Stops that were handed over."`
+	There   *Net         `json:"delivered,omitempty" doc:"Of a load that left: what is there now."`
+	Claims  []Claim      `json:"claims" doc:"What was claimed of it, oldest first."`
 	History []Event      `json:"history" doc:"Its newest events, oldest first."`
 }
 

@@ -6,7 +6,7 @@ import "time"
 type Scan struct {
 	Code     string    `json:"code" maxLength:"8192" doc:"What the scanner read, as it came. Empty only with do: empty, which then empties the whole feed."`
 	Station  string    `json:"station" minLength:"1" maxLength:"40" example:"S1"`
-	Do       string    `json:"do,omitempty" enum:"empty,unload,ship,show,part,take,join,lost,last,count,none" doc:"Left out: what the station makes of it. part: so many pieces of the step are done, and the bundle waits for the rest. take: take over what was started at another station; pieces are those made there. join: cut here too what is being cut at another station. lost: so many pieces of the bundle are lost, and why says for what reason: miscut, misbent, sample, damaged, site or revised. empty: take the lot, or with no code all, off the feed. unload: take the bundle off its load. ship: the load leaves. show: only show what it is; nothing is recorded. last: no more of the expected lot comes. count: so many bars of the lot lie there. none: none of it lies there."`
+	Do       string    `json:"do,omitempty" enum:"empty,unload,move,return,back,ship,show,part,take,join,lost,last,count,none" doc:"Left out: what the station makes of it. part: so many pieces of the step are done, and the bundle waits for the rest. take: take over what was started at another station; pieces are those made there. join: cut here too what is being cut at another station. lost: so many pieces of the bundle are lost, and why says for what reason: miscut, misbent, sample, damaged, site or revised. empty: take the lot, or with no code all, off the feed. unload: take the bundle off its load. move: from its load to the one that is open here. return: it, or so many pieces, came back from a load that left, as it went; why says why. back: it came back from who worked on it, with what was done there. ship: the load leaves. show: only show what it is; nothing is recorded. last: no more of the expected lot comes. count: so many bars of the lot lie there. none: none of it lies there."`
 	Pieces   int       `json:"pieces,omitempty" minimum:"0" doc:"Typed count. Left out: as the tag says."`
 	Feed     string    `json:"feed,omitempty" maxLength:"40" doc:"Left out: the station's first."`
 	Pocket   string    `json:"pocket,omitempty" maxLength:"40"`
@@ -59,6 +59,8 @@ type ScanAnswer struct {
 	Number  string `json:"number,omitempty" doc:"What the answer is about. Left out: no number was understood."`
 	Kind    string `json:"kind,omitempty" enum:"bundle,stock,load,place,person" doc:"What sort of thing the number is of."`
 	Card    *Card  `json:"card,omitempty" doc:"The work card of a bundle, as it is now."`
+	// Load is beside what was scanned at loadout.
+	Load *LoadList `json:"load,omitempty" doc:"At loadout, the list of the load that is open at the device, or was scanned: what is on, and where the rest lies."`
 }
 
 // Card is what a station shows of a bundle: the work, and at a cut station the run's bars and what to

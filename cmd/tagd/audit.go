@@ -123,8 +123,13 @@ func (a *audit) record(ctx context.Context, db store.DB) error {
 				a.finding("record %d: its request is not remembered, so it could be taken twice", seq)
 			}
 		}
-		if c, ok := e.Body.(event.CertFiled); ok && len(c.SHA256) > 0 {
-			a.paper(seq, c.SHA256)
+		switch b := e.Body.(type) {
+		case event.CertFiled:
+			a.paper(seq, b.SHA256)
+		case event.LoadWeighed:
+			a.paper(seq, b.SHA256)
+		case event.LoadDelivered:
+			a.paper(seq, b.SHA256)
 		}
 	}
 	for after, more := uint64(0), true; more; {
@@ -180,11 +185,14 @@ func remembered(tx store.Tx, e event.Event, seq uint64) bool {
 
 // paper looks for the file of a cert.
 func (a *audit) paper(seq uint64, sum []byte) {
+	if len(sum) == 0 {
+		return // a record without paper
+	}
 	a.papers++
 	name := filepath.Join(a.certs, hex.EncodeToString(sum))
 	f, err := os.Open(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		a.finding("record %d: the cert's file %s is missing", seq, name)
+		a.finding("record %d: the paper %s is missing", seq, name)
 		return
 	}
 	if err != nil {
@@ -196,7 +204,7 @@ func (a *audit) paper(seq uint64, sum []byte) {
 	if _, err := io.Copy(h, f); err != nil {
 		a.finding("record %d: %v", seq, err)
 	} else if !bytes.Equal(h.Sum(nil), sum) {
-		a.finding("record %d: the cert's file %s was altered", seq, name)
+		a.finding("record %d: the paper %s was altered", seq, name)
 	}
 }
 

@@ -102,15 +102,21 @@ func writeChanged(out io.Writer, c api.Changed) error {
 		fmt.Fprintln(out, strings.TrimSpace(n.Says+" "+n.Next))
 	}
 	for _, b := range append([]api.Bundle{c.Bundle}, c.Others...) {
-		more := ""
-		if b.Replacement {
-			more = "  REPLACEMENT"
-		}
-		if _, err := fmt.Fprintf(out, "%s  %s / %s  %s %s/%d  %d of %s  %s%s\n", b.Number, b.Job, b.List, b.Mark, b.K, b.N, b.Pieces, b.Length, b.Where, more); err != nil {
+		if err := writeBundle(out, b); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// writeBundle shows a bundle in a line.
+func writeBundle(out io.Writer, b api.Bundle) error {
+	more := ""
+	if b.Replacement {
+		more = "  REPLACEMENT"
+	}
+	_, err := fmt.Fprintf(out, "%s  %s / %s  %s %s/%d  %d of %s  %s%s\n", b.Number, b.Job, b.List, b.Mark, b.K, b.N, b.Pieces, b.Length, b.Where, more)
+	return err
 }
 
 type routeCmd struct {

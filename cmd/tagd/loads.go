@@ -17,15 +17,33 @@ import (
 type loadsCmd struct {
 	Plan loadsPlanCmd `cmd:"" help:"plan the loads of a file"`
 	List loadsListCmd `cmd:"" help:"the loads of a day, or all"`
+	Show loadsShowCmd `cmd:"" help:"a load, what is on it and where the rest lies"`
+
+	Weigh   loadsWeighCmd   `cmd:"" help:"the scale ticket of a load"`
+	Deliver loadsDeliverCmd `cmd:"" help:"the signed sheet came back"`
+	Return  loadsReturnCmd  `cmd:"" help:"a bundle came back from a load"`
+	Back    loadsBackCmd    `cmd:"" help:"what came back from a processor"`
+	Claim   loadsClaimCmd   `cmd:"" help:"what a site says of a load"`
+	Answer  loadsAnswerCmd  `cmd:"" help:"answer a claim"`
+	Claims  loadsClaimsCmd  `cmd:"" help:"the open claims"`
 }
 
 func (loadsCmd) Help() string {
 	return `Usage: tagd loads DEED ...
 
-Truck loads: what is planned for which truck and stop. The deeds:
+Truck loads: what is planned for which truck and stop, and what becomes of them.
+The deeds:
 
     plan       plan the loads of a file, or plan them anew
     list       the loads of a day, or all, newest first
+    show       a load: what is on it, and where the rest lies
+    weigh      the scale ticket of a load
+    deliver    the signed sheet of a load came back
+    return     a bundle, or pieces of it, came back from a load
+    back       what came back from a processor
+    claim      what a site says of a load
+    answer     answer a claim
+    claims     the claims that are open
 
 tagd loads DEED --help explains one of them. What the planned loads need, and
 what will miss them, says tagd needs.
@@ -137,7 +155,8 @@ func (loadsListCmd) Help() string {
 	return `Usage: tagd loads list [--date DAY] [--state WORD] [--json] [--data DIR]
 
 Lists truck loads, newest first: those of a day (--date 2026-11-30), and those
-that are planned, open or shipped (--state WORD); all if you do not say.
+that are planned, open, shipped or delivered (--state WORD); all if you do not
+say.
 
 With --json the answer is one object, with the loads in "loads".
 

@@ -53,11 +53,13 @@ a mill's code. What the scan means, the station decides.
 
 What can be said beside the tag is what the station's page has keys for:
 
-    --do WORD       a command: empty, unload, ship, show; part (--pieces are
-                    done, and the bundle waits), take (over what another station
-                    started, with --pieces made there), join (cut here too what
-                    is being cut elsewhere); or lost, which wants --pieces and,
-                    as --why, miscut, misbent, sample, damaged, site or revised
+    --do WORD       a command: empty, ship, show; unload, move (to the load that
+                    is open), return (it came back from a load that left), back
+                    (from who worked on it); part (--pieces are done, and the
+                    bundle waits), take (over what another station started, with
+                    --pieces made there), join (cut here too what is being cut
+                    elsewhere); or lost, which wants --pieces and, as --why,
+                    miscut, misbent, sample, damaged, site or revised
     --pieces N      a count, where it is not as the tag says
     --feed NAME     a feed of the station; its first one if left out
     --pocket NAME   a pocket, in place of the next free one
@@ -237,5 +239,8 @@ func answerLines(a api.ScanAnswer) []string {
 // writeAnswer shows an answer to a person.
 func writeAnswer(out io.Writer, a api.ScanAnswer) error {
 	_, err := fmt.Fprintln(out, strings.Join(answerLines(a), "\n"))
+	if a.Load != nil && (a.Verdict != "accepted" || a.Kind == "load") {
+		writeList(out, *a.Load)
+	}
 	return err
 }

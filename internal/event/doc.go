@@ -47,7 +47,8 @@
 //	mill coil    1 number, 2 mass
 //	part         1 number, 2 pieces
 //	stop         1 job, 2 ship to
-//	load stop    1 job, 2 ship to, 3 contact, 4 from, 5 until, 6 bundles, 7 processor
+//	load stop    1 job, 2 ship to, 3 contact, 4 from, 5 until, 6 bundles, 7 processor,
+//	             8 step
 //	was planned  1 bundle, 2 load, 3 stop
 //	back part    1 number, 2 pieces, 3 alias
 //	target       1 number, or 2 mill and 3 heat

@@ -15,6 +15,8 @@ type LoadStop struct {
 	Bundles []tags.Number `cbor:"6,keyasint,omitempty"`
 	// Processor is who works on the bundles and gives them back: a coater, a cage shop, another plant.
 	Processor string `cbor:"7,keyasint,omitempty"`
+	// Step is what the processor does; "" is what no station of this plant does.
+	Step string `cbor:"8,keyasint,omitempty"`
 }
 
 // LoadSet makes a truck load or states its plan anew, whole, stop by stop. A load without planned

@@ -28,6 +28,16 @@ type LoadSheet struct {
 	Holds   []Hold // on what is loaded, standing and released
 	Units   bar.Units
 	Printed string // when
+	// Longest is the longest piece and Widest the widest bent shape, as they lie flat; without a length
+	// there is none.
+	Longest, Widest Extent
+	Scale           bar.Mass // net of the newest scale ticket; 0: none
+}
+
+// Extent is how far a piece of a load reaches, and which it is.
+type Extent struct {
+	Length bar.Length
+	Mark   string // and which bundle of how many
 }
 
 // Stop is one address of a load with the bundles for it, in any order.
@@ -258,6 +268,23 @@ func (l LoadSheet) stopLines(i int) []string {
 	return []string{strings.Join(l.Stops[i].ShipTo, ", ")}
 }
 
+// reach says how long and wide what lies on the load is, and what a scale showed, on one line.
+func (l LoadSheet) reach() string {
+	var out []string
+	for _, x := range []struct {
+		is   Extent
+		says string
+	}{{l.Longest, "Longest piece · Pieza más larga"}, {l.Widest, "Widest bent shape · Forma doblada más ancha"}} {
+		if x.is.Length > 0 {
+			out = append(out, fmt.Sprintf("%s: %s (%s).", x.says, x.is.Length.Text(l.Units), x.is.Mark))
+		}
+	}
+	if l.Scale > 0 {
+		out = append(out, "Scale, net · Báscula, neto: "+l.Scale.Text(l.Units)+".")
+	}
+	return strings.Join(out, "  ")
+}
+
 // totals is all that stands below the table, and stays on one page.
 func (l LoadSheet) totals(s *sheet) []block {
 	t := l.sum()
@@ -276,6 +303,9 @@ func (l LoadSheet) totals(s *sheet) []block {
 		s.line(1.6, 7.5, label.Regular, "Securement, flags and permits are the driver's and carrier's. · La sujeción, las banderas y los permisos corresponden al chofer y al transportista."),
 		s.signatures([2]string{"Loaded by", "Cargó"}, [2]string{"Driver", "Chofer"}, [2]string{"Received by", "Recibió"}),
 		s.toWrite("Missing or damaged (write marks) · Faltante o dañado (anote marcas):"),
+	}
+	if reach := l.reach(); reach != "" {
+		blocks = slices.Insert(blocks, 3, s.line(2.6, 7.5, label.Regular, reach))
 	}
 	for i := range blocks[:len(blocks)-1] {
 		blocks[i].keep = true

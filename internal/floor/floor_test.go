@@ -43,6 +43,7 @@ func rules() scan.Rules {
 			{Name: "B1", Title: "Bender 1", Does: []scan.Work{"bend"}},
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
+			{Name: "G1", Title: "Staging", Does: []scan.Work{scan.Staging}},
 		},
 	}
 }

@@ -341,7 +341,7 @@ func given(b event.Body) (out []tags.Number) {
 	case event.PersonMade:
 		out = append(out, b.Person)
 	}
-	return slices.Concat(out, givenAside(b), givenInLists(b))
+	return slices.Concat(out, givenAside(b), givenInLists(b), givenOnTrips(b))
 }
 
 var (
@@ -379,7 +379,7 @@ func (h *history) takeList() {
 			Row: i + 2, Job: job, List: fmt.Sprint(h.lists), Mark: fmt.Sprint("M", i), Steel: pick(h, "steel", steels...),
 			Length: bar.Length(1+h.upTo("length", 60)) * bar.Foot / 2, Pieces: 1 + h.upTo("pieces", 30),
 		}
-		l.Route = pick(h, "route", []string{"cut"}, []string{"cut"}, []string{"cut"}, []string{"cut", "bend"}, []string{"cut", "bend"}, []string{})
+		l.Route = pick(h, "route", []string{"cut"}, []string{"cut"}, []string{"cut"}, []string{"cut", "bend"}, []string{"cut", "bend"}, []string{"cut", "coat"}, []string{})
 		f.Lines = append(f.Lines, l)
 	}
 	h.send("take list", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {

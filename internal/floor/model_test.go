@@ -38,6 +38,7 @@ type model struct {
 	kin     kin
 	work    work
 	rev     revisions
+	trip    trips
 
 	toResolve map[uint64]bool
 	said      said
@@ -72,7 +73,7 @@ func tell(t require.TestingT, p *view.Past) *model {
 		on: map[tags.Number]tags.Number{}, gone: map[tags.Number]bool{},
 		voided: map[tags.Number]bool{}, planned: map[tags.Number]spot{},
 		lies: map[tags.Number]map[string]string{}, of: map[tags.Number][]uint64{}, kin: newKin(), work: newWork(),
-		yard: newYard(), rev: newRevisions(), said: newSaid(),
+		yard: newYard(), rev: newRevisions(), said: newSaid(), trip: newTrips(),
 	}
 	for seq := uint64(0); seq <= p.Head(); seq++ {
 		e := p.Event(seq)
@@ -200,6 +201,7 @@ func (m *model) fold(seq uint64, e event.Event) {
 	m.stock(e)
 	m.revise(seq, e)
 	m.told(seq, e)
+	m.travel(seq, e)
 }
 
 // join makes a bundle one of those that are cut in a run.
@@ -212,6 +214,7 @@ func (m *model) join(n tags.Number, of uint64) {
 func (m *model) void(n tags.Number) {
 	m.voided[n] = true
 	delete(m.planned, n)
+	delete(m.trip.staged, n)
 }
 
 func (m *model) close(seq, of uint64, c *event.RunClosed) {
@@ -278,6 +281,7 @@ func (h *history) check(fold bool) {
 		h.checkKin(p, m)
 		h.checkWork(p, m)
 		h.checkYard(p, m)
+		h.checkTrips(p, m)
 		h.checkOpen(p, m)
 		h.checkSaid(p, m)
 		h.checkCoil(p, m)

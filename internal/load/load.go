@@ -1,6 +1,7 @@
 // Package load knows truck loads: what is planned for a truck, what lies on it, and when it leaves.
 //
-// A load is planned, open from the first bundle on it, and shipped when it leaves. A bundle is planned
+// A load is planned, open from the first bundle on it, shipped when it leaves, and delivered when the
+// signed sheets of all its stops came back. A bundle is planned
 // on one load at most, at one of its stops; what is not cut yet may be planned. Going onto a truck may
 // be refused; a truck that has left has left, and is recorded so.
 package load
@@ -29,6 +30,8 @@ type Load struct {
 	Copy    int         `cbor:"10,keyasint,omitempty"`
 	Leaves  string      `cbor:"11,keyasint,omitempty"` // hh:mm by the plant's clock
 	Trailer string      `cbor:"12,keyasint,omitempty"`
+	Weighed uint64      `cbor:"13,keyasint,omitempty"` // sequence of the newest scale ticket
+	Net     bar.Mass    `cbor:"14,keyasint,omitempty"` // by that ticket
 }
 
 // Stop is one address of a load, in the order in which it is driven to.
@@ -40,14 +43,23 @@ type Stop struct {
 	Until   string   `cbor:"5,keyasint,omitempty"`
 	// Processor is who works on the bundles and gives them back; "" is a site.
 	Processor string `cbor:"6,keyasint,omitempty"`
+	Step      string `cbor:"7,keyasint,omitempty"` // that the processor does; "" is what no station here does
+	Delivered uint64 `cbor:"8,keyasint,omitempty"` // sequence of its newest delivery; 0 none
 }
 
 // For says whether bundles of a job may go to the stop.
 func (s Stop) For(job string) bool { return s.Job == job || s.Job == "" && s.Processor != "" }
 
-// State is the load's word: planned, open or shipped.
+// Delivered says whether the signed sheets of all stops came back.
+func (l Load) Delivered() bool {
+	return len(l.Stops) > 0 && !slices.ContainsFunc(l.Stops, func(s Stop) bool { return s.Delivered == 0 })
+}
+
+// State is the load's word: planned, open, shipped or delivered.
 func (l Load) State() string {
 	switch {
+	case l.Shipped != 0 && l.Delivered():
+		return "delivered"
 	case l.Shipped != 0:
 		return "shipped"
 	case l.Count > 0:

@@ -189,8 +189,11 @@ func head(past Past, p Plan) (event.LoadSet, error) {
 		stop := event.LoadStop{
 			Job: strings.TrimSpace(s.Job), ShipTo: w.lines(at(i, "ship_to"), s.ShipTo), Contact: w.text(at(i, "contact"), s.Contact),
 			From: w.clock(at(i, "from"), s.From), Until: w.clock(at(i, "until"), s.Until), Processor: w.text(at(i, "processor"), s.Processor),
+			Step: strings.TrimSpace(s.Step),
 		}
 		switch {
+		case stop.Step != "" && stop.Processor == "":
+			w.fault(at(i, "step"), "is what a processor does, and the stop names none")
 		case stop.Job == "" && stop.Processor == "":
 			w.fault(at(i, "job"), "is missing; name the job, or the processor")
 		case stop.Job != "" && !past.HasJob(stop.Job):

@@ -30,6 +30,7 @@ var PlanColumns = []sheet.Column{
 	{Name: "from", Also: []string{"desde"}, About: "from when the site takes it: 07:00"},
 	{Name: "until", Also: []string{"hasta"}, About: "until when: 11:00"},
 	{Name: "processor", Also: []string{"procesador"}, About: "who works on it there and gives it back; empty is a site"},
+	{Name: "step", Also: []string{"paso"}, About: "what the processor does; empty is what no station here does"},
 	{Name: "list", Also: []string{"lista"}, About: "a bar list: with a mark one line of it, without one the rest of it"},
 	{Name: "mark", Also: []string{"marca"}, About: "a line of the list"},
 	{Name: "bundle", Also: []string{"atado"}, About: "the number of one bundle"},
@@ -145,6 +146,7 @@ func (f *PlanFile) row(r *sheet.Row) {
 	same(&s.From, "from")
 	same(&s.Until, "until")
 	same(&s.Processor, "processor")
+	same(&s.Step, "step")
 	if t := r.Text("ship_to", "", 0); t != "" {
 		var lines []string
 		for l := range strings.SplitSeq(t, "|") {

@@ -17,19 +17,19 @@ func TestReadPlans(t *testing.T) {
 		{Date: "2026-11-30", Leaves: "06:30", Truck: "T-7", Trailer: "F-2", Limit: 40_000 * bar.Pound, Stops: []load.StopPlan{
 			{Stop: load.Stop{Job: "J", ShipTo: []string{"1 Example Rd", "Sampletown"}, Contact: "A. Sample", From: "07:00", Until: "11:00"},
 				Lines: []load.Line{{List: "3", Mark: "A"}, {List: "3"}}},
-			{Stop: load.Stop{Processor: "Example Coater"}, Bundles: bundles(1, 2)},
+			{Stop: load.Stop{Processor: "Example Coater", Step: "coat"}, Bundles: bundles(1, 2)},
 		}},
 		{Load: truck(1), Limit: 48_000 * bar.Pound, Stops: []load.StopPlan{{Stop: load.Stop{Job: "K"}}}},
 	}
 	for name, file := range map[string]string{
-		"commas": "load,date,leaves,truck,trailer,limit,stop,job,ship_to,contact,from,until,processor,list,mark,bundle\n" +
-			"one,2026-11-30,06:30,T-7,F-2,\"40,000 lb\",1,J,1 Example Rd|Sampletown,A. Sample,07:00,11:00,,3,A,\n" +
-			"one,,,,,,2,,,,,,Example Coater,,,1-001-00000001-31\n" +
-			"4-001-00000001-83,,,,,,,K,,,,,,,,\n" +
-			"one,,,,,,1,,,,,,,3,,\n" +
-			"one,2026-11-30,,,,,2,,,,,,,,,1-001-00000002-28\n",
-		"in Spanish, semicolons, other order, stops backwards": "Carga;Parada;Obra;Procesador;Lista;Marca;Atado;Fecha;Sale;Camión;Remolque;Límite;Entrega;Contacto;Desde;Hasta\n" +
-			"one;2;;Example Coater;;;1-001-00000001-31;2026-11-30;06:30;T-7;F-2;40,000 lb;;;;\n" +
+		"commas": "load,date,leaves,truck,trailer,limit,stop,job,ship_to,contact,from,until,processor,step,list,mark,bundle\n" +
+			"one,2026-11-30,06:30,T-7,F-2,\"40,000 lb\",1,J,1 Example Rd|Sampletown,A. Sample,07:00,11:00,,,3,A,\n" +
+			"one,,,,,,2,,,,,,Example Coater,coat,,,1-001-00000001-31\n" +
+			"4-001-00000001-83,,,,,,,K,,,,,,,,,\n" +
+			"one,,,,,,1,,,,,,,,3,,\n" +
+			"one,2026-11-30,,,,,2,,,,,,,,,,1-001-00000002-28\n",
+		"in Spanish, semicolons, other order, stops backwards": "Carga;Parada;Obra;Procesador;Lista;Marca;Atado;Fecha;Sale;Camión;Remolque;Límite;Entrega;Contacto;Desde;Hasta;Paso\n" +
+			"one;2;;Example Coater;;;1-001-00000001-31;2026-11-30;06:30;T-7;F-2;40,000 lb;;;;;coat\n" +
 			"one;;;;;;1-001-00000002-28;;;;;;;;;\n" +
 			"one;1;J;;3;A;;;;;;;1 Example Rd|Sampletown;A. Sample;07:00;11:00\n" +
 			"one;;;;3;;;;;;;;;;;\n" +

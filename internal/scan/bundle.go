@@ -28,6 +28,12 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	switch j.scan.Do {
 	case Unload:
 		return j.unload(b, l)
+	case Move:
+		return j.move(b, l)
+	case Return:
+		return j.returned(b, l, CameBack{Pieces: j.scan.Pieces, Place: j.dev.Put, Reason: j.scan.Why})
+	case Back:
+		return j.backAlone(b, l)
 	case Lost:
 		return j.lose(b, l, Loss{Pieces: j.scan.Pieces, Why: event.Loss(j.scan.Why)})
 	}
@@ -38,9 +44,13 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	if step == "" {
 		switch {
 		case shared[j.scan.Do]:
+		case j.at.Can(Staging) && j.dev.Load == 0 && j.dev.Put != 0:
+			return j.stage(b, l) // also where loads are loaded, while a lane is open and no load
 		case j.at.Can(Loadout):
 			return j.loadBundle(b, l)
-		case j.at.Can(Yard), j.at.Can(Staging), j.at.Can(Receiving):
+		case j.at.Can(Staging):
+			return j.stage(b, l)
+		case j.at.Can(Yard), j.at.Can(Receiving):
 			return j.put(b, l)
 		}
 		return j.refuse(n, "not here", "bundle", j.at.Title, j.stationsFor(after(b, l, b.Done)))
@@ -95,6 +105,9 @@ func (j *judge) noMore(b Bundle, l *Line) Outcome {
 // gone refuses work on what lies on a truck or has left.
 func (j *judge) gone(b Bundle, l *Line) (Outcome, bool) {
 	switch {
+	case b.Shipped && j.stopOf(b).Processor != "":
+		ld, _ := j.past.Load(b.Load)
+		return j.refuse(b.Number, "away already", title(b, l), j.stopOf(b).Processor, b.Load, j.when(ld.Shipped)), true
 	case b.Shipped:
 		ld, _ := j.past.Load(b.Load)
 		return j.refuse(b.Number, "shipped already", title(b, l), b.Load, j.when(ld.Shipped)), true

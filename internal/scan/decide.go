@@ -100,6 +100,9 @@ var with = map[Do][]tags.Kind{
 	Count:   {tags.Stock},
 	None:    {tags.Stock},
 	Unload:  {tags.Bundle},
+	Move:    {tags.Bundle},
+	Return:  {tags.Bundle},
+	Back:    {tags.Bundle},
 	Ship:    {tags.Load},
 	Lost:    {tags.Bundle},
 }
@@ -388,6 +391,10 @@ func (j *judge) where(b Bundle, l *Line) Outcome {
 		at += " / " + b.Pocket
 	}
 	switch {
+	case b.Shipped && j.stopOf(b).Processor != "":
+		return found("found away", j.stopOf(b).Processor, b.Load)
+	case b.Shipped && j.stopOf(b).Delivered != 0:
+		return found("found delivered", b.Load)
 	case b.Shipped:
 		return found("found left", b.Load)
 	case b.Into() != 0:
@@ -402,6 +409,8 @@ func (j *judge) where(b Bundle, l *Line) Outcome {
 		return found("found at work", b.Next(l), at)
 	case b.Made > 0:
 		return found("found part", b.Next(l), b.Made, b.Pieces, at)
+	case b.Staged() != 0:
+		return found("found staged", b.Staged(), j.lane(b.Place))
 	case b.Place != 0:
 		return found("found lying", j.placeName(b.Place), after(b, l, b.Done))
 	case b.Done == 0:

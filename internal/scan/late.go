@@ -89,7 +89,7 @@ func (j *judge) overtaken(b Bundle, l *Line) (Outcome, bool) {
 				break
 			}
 			switch e.Body.(type) {
-			case event.TagPrinted, event.TagLost, event.LoadPlanned, event.LoadSet, event.Shipped, event.ScanDisputed, event.Resolved:
+			case event.TagPrinted, event.TagLost, event.LoadPlanned, event.LoadSet, event.Shipped, event.Claimed, event.ScanDisputed, event.Resolved:
 				continue // nobody laid a hand on it
 			case event.Placed:
 				if !moves {

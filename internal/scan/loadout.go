@@ -1,6 +1,7 @@
 package scan
 
 import (
+	"slices"
 	"strings"
 
 	"tagd/internal/bar"
@@ -63,7 +64,7 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 		b = j.cutUnscanned(&out, b, l)
 	}
 	cut := out.Answer.Notes
-	m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
+	m := nominal(b, l)
 	stops := j.stops(b, l, ld, m)
 	if len(stops) > 0 && !j.carried() {
 		return stops[0]
@@ -84,6 +85,32 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 	case ld.Planned > 0 && b.Planned != n:
 		look(&out.Answer, "not planned", title(b, l), n)
 	}
+	if !j.carried() {
+		j.order(&out.Answer, b, l, ld)
+	}
+	return out
+}
+
+// move takes a bundle from the load on which it lies to the one that is open, by all rules of loading.
+func (j *judge) move(b Bundle, l *Line) Outcome {
+	switch {
+	case !j.at.Can(Loadout):
+		return j.refuse(b.Number, "not here", "load", j.at.Title, j.stationsFor(string(Loadout)))
+	case b.Load == 0:
+		return j.refuse(b.Number, "not on a load", title(b, l))
+	case b.Shipped || b.Load == j.dev.Load:
+		out, _ := j.gone(b, l)
+		return out
+	}
+	off := j.unload(b, l)
+	was := b.Load
+	b.Load = 0
+	out := j.loadBundle(b, l)
+	if out.Answer.Verdict == event.Refused {
+		return out
+	}
+	out.Events = append(off.Events, out.Events...)
+	out.Answer.Notes = slices.Insert(out.Answer.Notes, 1, note("moved from", was))
 	return out
 }
 
@@ -115,6 +142,7 @@ func (j *judge) cutUnscanned(out *Outcome, b Bundle, l *Line) Bundle {
 func (j *judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 	var out []Outcome
 	stop := func(code string, args ...any) { out = append(out, j.refuse(b.Number, code, args...)) }
+	at := stopOf(j.past, ld, b)
 	if b.Voided {
 		out = append(out, j.noMore(b, l))
 	}
@@ -131,7 +159,7 @@ func (j *judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 	}
 	if next := b.Next(l); next != "" && b.Draws(l) {
 		stop("not cut yet", title(b, l), j.stationsFor(next))
-	} else if next != "" {
+	} else if next != "" && !j.worksOn(at, b, l) {
 		stop("not ready", title(b, l), next, j.stationsFor(next))
 	}
 	if h, held := j.held(b, Drawn(j.past, b)); held {
@@ -140,7 +168,8 @@ func (j *judge) stops(b Bundle, l *Line, ld load.Load, m bar.Mass) []Outcome {
 	if h, held := j.past.Hold(event.Target{Number: ld.Number}); held {
 		out = append(out, j.refuseHeld(b.Number, ld.Number, h))
 	}
-	if no := j.rulesAtLoad(b, l); no.Answer.Verdict == event.Refused {
+	// What comes back from a processor is asked for its papers when it goes to the site.
+	if no := j.rulesAtLoad(b, l); at.Processor == "" && no.Answer.Verdict == event.Refused {
 		out = append(out, no)
 	}
 	if ld.Limit > 0 && ld.Mass+m > ld.Limit {

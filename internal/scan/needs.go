@@ -7,7 +7,6 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/load"
-	"tagd/internal/tags"
 )
 
 // # What the trucks need
@@ -22,8 +21,6 @@ type NeedsPast interface {
 	Past
 	// LoadsHere calls f for each load that has not left until f returns false.
 	LoadsHere(f func(load.Load) bool)
-	// Spots are the bundles that are planned on a load, in the order of its plan.
-	Spots(tags.Number) []load.Spot
 }
 
 // Truck is a planned load that has not left.

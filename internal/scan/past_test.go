@@ -43,6 +43,21 @@ type past struct {
 	later   map[uint64]uint64           // the line in the place of a line; 0: withdrawn
 	inPlace map[tags.Number]tags.Number // of bundles that fell away
 	events  map[uint64]event.Event
+	answers map[uint64]uint64 // of claims
+}
+
+func (p *past) StopOf(l load.Load, b scan.Bundle) int {
+	for _, s := range p.spots[l.Number] {
+		if s.Bundle == b.Number && b.Planned == l.Number {
+			return s.Stop
+		}
+	}
+	return l.Stop(p.lines[b.Line].Job)
+}
+
+func (p *past) Claim(seq uint64) (event.Claimed, uint64, bool) {
+	c, ok := p.bodies[seq].(event.Claimed)
+	return c, p.answers[seq], ok
 }
 
 func (p *past) Device(d string) scan.Device              { return p.devices[d] }
@@ -186,6 +201,9 @@ func rules() scan.Rules {
 			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard, scan.Receiving}},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
 			{Name: "Y2", Title: "Back yard", Does: []scan.Work{scan.Yard}},
+			{Name: "G1", Title: "Staging", Does: []scan.Work{scan.Staging}},
+			{Name: "L2", Title: "Loadout with lanes", Does: []scan.Work{scan.Loadout, scan.Staging}},
+			{Name: "G2", Title: "Yard with lanes", Does: []scan.Work{scan.Staging, scan.Yard}},
 		},
 	}
 }

@@ -188,7 +188,11 @@ func changes(events []event.Body) bool {
 var insteads = map[string]string{
 	"done already":    "If that is right, settle this without. If it is wrong, undo it first: POST /bundles/{number}/undo.",
 	"loaded already":  "If that is right, settle this without. If it is wrong, unload the bundle first.",
-	"shipped already": "If that is right, settle this without.",
+	"shipped already": "If that is right, settle this without. If it came back, return it first.",
+	"away already":    "If that is right, settle this without. If it came back, say so first.",
+	"not left":        "If the truck left, ship the load first, as gone; else unload it.",
+	"only whole":      "Return all of it, and settle this without.",
+	"not away":        "Settle this without.",
 	"voided":          "Scan the pieces under the bundle that they are counted in now, with the count, and settle this without.",
 	"not known":       "Keep the tag, scan again what was done under its right number, and settle this without.",
 	"not a tag":       "Scan again what was done, and settle this without.",

@@ -48,6 +48,32 @@ type Bundle struct {
 	Route []string // its own; nil is that of its line
 	Made  int      // pieces of its next step that are done, while the step is part done
 	Kin   *Kin     // nil for most
+	Trip  *Trip    // nil for most
+}
+
+// Trip is what is known of a bundle's way on trucks, beside the load that it lies on.
+type Trip struct {
+	_ struct{} `cbor:",toarray"`
+
+	Staged tags.Number // the load for which it lies ready
+	Back   int         // pieces that came back under another number, while others stayed there
+	From   tags.Number // the load that it came back from last
+}
+
+// Staged is the load for which the bundle lies ready, or 0.
+func (b Bundle) Staged() tags.Number {
+	if b.Trip == nil {
+		return 0
+	}
+	return b.Trip.Staged
+}
+
+// CameFrom is the load that the bundle came back from last, or 0.
+func (b Bundle) CameFrom() tags.Number {
+	if b.Trip == nil {
+		return 0
+	}
+	return b.Trip.From
 }
 
 // Kin is what became of a bundle beside its route: what it was made of, what it was tied into, and what
@@ -71,7 +97,7 @@ func (b Bundle) Begun() bool { return b.Started || b.Done > 0 || b.Made > 0 || l
 
 // touched says whether something was done with a bundle since it was made.
 func (b Bundle) touched() bool {
-	return len(b.Progress) > 0 || b.Into() != 0 || b.Kin != nil && b.Kin.Given > 0
+	return len(b.Progress) > 0 || b.Into() != 0 || b.Kin != nil && b.Kin.Given > 0 || b.CameFrom() != 0
 }
 
 // Into is the bundle that this one was merged into, or 0.
@@ -92,10 +118,14 @@ func (b Bundle) Lost() int {
 
 // Left is how many pieces went with its load.
 func (b Bundle) Left() int {
-	if b.Kin == nil {
-		return b.Pieces
+	went := b.Pieces
+	if b.Kin != nil {
+		went += b.Kin.Away
 	}
-	return b.Pieces + b.Kin.Away
+	if b.Trip != nil {
+		went += b.Trip.Back
+	}
+	return went
 }
 
 // Mislaid says up to which copy its tag is reported lost; 0 is none.
@@ -269,6 +299,13 @@ type Past interface {
 	Person(tags.Number) bool
 	// Alias finds the number that a text stands for.
 	Alias(string) (tags.Number, bool)
+	// Spots are the bundles that are planned on a load, in the order of its plan.
+	Spots(load tags.Number) []load.Spot
+	// StopOf is the stop of a load, from 0, to which a bundle goes: where it is planned, else the first
+	// one for its job; less than 0 when there is none.
+	StopOf(load.Load, Bundle) int
+	// Claim is what a site claimed at a sequence, and the sequence of the answer, 0 while it is open.
+	Claim(seq uint64) (c event.Claimed, answer uint64, ok bool)
 	// Loaded calls f for each bundle on the load until f returns false.
 	Loaded(load tags.Number, f func(tags.Number) bool)
 	// LotsOf calls f for lots with bars or coil on hand, on no feed, that match a steel, the oldest first,
@@ -312,6 +349,9 @@ const (
 	Join    Do = "join"   // cut here too what is cut at another station
 	Empty   Do = "empty"  // take the lot (or, with no code, all) off the feed
 	Unload  Do = "unload" // take the bundle off its load
+	Move    Do = "move"   // the bundle from its load to the one that is open
+	Return  Do = "return" // the bundle came back from a load that left, as it went
+	Back    Do = "back"   // the bundle came back from who worked on it
 	Ship    Do = "ship"   // the load leaves
 	Lost    Do = "lost"   // so many pieces of the bundle are lost, and why
 	Show    Do = "show"   // only show what it is; nothing is recorded

@@ -26,6 +26,8 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		return u, a, refusal("bundle", "%v was never given out here", n)
 	case u.Reason == "":
 		return u, a, refusal("reason", "is missing; say what was wrong")
+	case b.CameFrom() != 0 && (len(b.Progress) == 0 || b.Into() != 0):
+		return u, a, refusal("bundle", "%v came back from load %v, which is not undone; if it did not come back, scan it onto that load and say that the truck has gone", n, b.CameFrom())
 	case b.Into() != 0:
 		return u, a, refusal("bundle", "%v was merged into %v; undo that there", n, b.Into())
 	case len(b.Progress) == 0 && b.Kin != nil && len(b.Kin.Parents) > 0:
@@ -44,7 +46,7 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 	case b.Voided:
 		return u, a, refusal("bundle", "%v is voided", n)
 	case b.Shipped:
-		return u, a, refusal("bundle", "%v left on load %v; what has left is not undone", n, b.Load)
+		return u, a, refusal("bundle", "%v left on load %v; what has left is not undone; what came back is returned", n, b.Load)
 	}
 	j := &judge{past: past, rules: rules}
 	a = answer(event.Accepted, "undone", title(b, past.Line(b.Line)))

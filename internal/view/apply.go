@@ -153,6 +153,7 @@ func pop(b *scan.Bundle) {
 func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
 	a.row(n, func(b *scan.Bundle) {
 		change(b)
+		unstage(b)
 		if b.Place != 0 && !a.placedSince(*b) {
 			b.Place = 0
 		}
@@ -323,6 +324,12 @@ func subject(b event.Body) tags.Number {
 		return b.Bundle
 	case event.BundleAssigned:
 		return b.Bundle
+	case event.Staged:
+		return b.Bundle
+	case event.BundleReturned:
+		return b.Bundle
+	case event.BundlesBack:
+		return b.From[0]
 	case event.ScanRefused:
 		return b.Number
 	case event.ScanDisputed:
@@ -442,11 +449,14 @@ func (a *apply) body() {
 		} else {
 			a.bundle(b.Number, func(x *scan.Bundle) {
 				a.away(x)
+				unstage(x)
 				x.Place = b.Place
 			})
 		}
 	case event.LoadPlanned, event.LoadSet, event.LoadOpened, event.Loaded, event.Unloaded, event.Shipped:
 		a.truck()
+	case event.Staged, event.LoadWeighed, event.LoadDelivered, event.BundleReturned, event.BundlesBack, event.Claimed, event.ClaimAnswered:
+		a.loading()
 	case event.HoldPut:
 		a.held = 2
 		a.put(tHold, targetKey(b.Target), heat.Hold{Target: b.Target, Reason: b.Reason, At: a.e.Recorded, People: a.e.People, Seq: a.seq})
@@ -475,6 +485,7 @@ func (a *apply) void(n tags.Number) {
 	}
 	a.bundle(n, func(x *scan.Bundle) {
 		a.away(x)
+		unstage(x)
 		x.Voided, x.Planned = true, 0
 	})
 }
@@ -614,6 +625,7 @@ func (a *apply) truck() {
 		a.history(b.Load)
 	case event.Loaded:
 		shipped := false
+		a.again(b)
 		a.load(b.Load, func(l *load.Load) {
 			l.Count++
 			l.Mass += b.Mass
@@ -623,6 +635,7 @@ func (a *apply) truck() {
 		a.progress(b.Bundle, func(x *scan.Bundle) {
 			a.away(x)
 			x.Load, x.Shipped = b.Load, shipped
+			trip(x, func(t *scan.Trip) { t.Back = 0 })
 			x.Voided = x.Voided && !a.fell(*x) // the truck went with it: it is made after all
 		})
 	case event.Unloaded:

@@ -27,6 +27,14 @@ func Subject(events []event.Event) tags.Number {
 		return b.Place
 	case event.Shipped:
 		return b.Load
+	case event.LoadWeighed:
+		return b.Load
+	case event.LoadDelivered:
+		return b.Load
+	case event.Claimed:
+		return b.Bundle
+	case event.ClaimAnswered:
+		return b.Rest
 	case event.Undone:
 		return b.Bundle
 	}
@@ -201,6 +209,7 @@ func (p *Past) History(n tags.Number) []uint64 {
 			out = append(out, binary.BigEndian.Uint64(v))
 			return true
 		})
+		p.CameBack(n, func(_ tags.Number, _ int, seq uint64) bool { out = append(out, seq); return true })
 	}
 	slices.Sort(out)
 	return slices.Compact(out)

@@ -33,6 +33,8 @@
 //	loaded     load, bundle               seq
 //	here       load                       - (loads that have not left)
 //	planned    load, bundle               stop (from 0) in 2 bytes, place in its order in 4
+//	back       load, bundle               pieces that went in 4 bytes, seq of its return in 8 (came back whole)
+//	claim      load, seq                  seq of its answer; - while it is open
 //	hold       target                     heat.Hold
 //	place      number                     name
 //	placename  name                       number
@@ -76,6 +78,8 @@ const (
 	tLoaded    store.Table = "loaded"
 	tHere      store.Table = "here"
 	tPlanned   store.Table = "planned"
+	tBack      store.Table = "back"
+	tClaim     store.Table = "claim"
 	tHold      store.Table = "hold"
 	tPlace     store.Table = "place"
 	tPlaceName store.Table = "placename"
@@ -89,6 +93,6 @@ const (
 // Tables are all tables of the views.
 var Tables = []store.Table{
 	tMeta, tBundle, tLot, tRun, tFloor, tJob, tList, tLine, tLater, tMark, tRest, tPart, tHistory, tSize, tHeat,
-	tComing, tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHere, tPlanned, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
+	tComing, tHeatText, tLotRun, tChild, tCert, tCertText, tLoad, tLoaded, tHere, tPlanned, tBack, tClaim, tHold, tPlace, tPlaceName, tPerson, tAlias, tLook,
 	tTold, tFormer,
 }

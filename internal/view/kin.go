@@ -90,6 +90,7 @@ func (a *apply) lost(b event.PiecesLost) {
 		}
 		if x.Pieces -= b.Pieces; x.Pieces == 0 {
 			a.away(x)
+			unstage(x)
 			x.Voided, x.Planned = true, 0
 		}
 		a.share(*x)
@@ -138,6 +139,7 @@ func (a *apply) merged(b event.BundlesMerged) {
 			k := kin(x)
 			k.Into, k.Had = b.Into, x.Pieces
 			a.away(x)
+			unstage(x)
 			x.Pieces, x.Voided, x.Planned = 0, true, 0
 		})
 		a.raw(tPart, twoKey(uint64(n), uint64(b.Into)), nil)

@@ -83,7 +83,7 @@ func (p *Past) LoadPlan(n tags.Number) (event.LoadSet, bool) {
 	l, ok := p.Load(n)
 	e := event.LoadSet{Load: n, Date: l.Date, Leaves: l.Leaves, Truck: l.Truck, Trailer: l.Trailer, Limit: l.Limit}
 	for _, s := range l.Stops {
-		e.Stops = append(e.Stops, event.LoadStop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor})
+		e.Stops = append(e.Stops, event.LoadStop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor, Step: s.Step})
 	}
 	for _, s := range p.Spots(n) {
 		e.Stops[s.Stop].Bundles = append(e.Stops[s.Stop].Bundles, s.Bundle)
@@ -140,7 +140,7 @@ func (a *apply) planSet(e event.LoadSet) {
 	}
 	l.Date, l.Leaves, l.Truck, l.Trailer, l.Limit, l.Stops = e.Date, e.Leaves, e.Truck, e.Trailer, e.Limit, nil
 	for _, s := range e.Stops {
-		l.Stops = append(l.Stops, load.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor})
+		l.Stops = append(l.Stops, load.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor, Step: s.Step})
 	}
 	a.put(tLoad, numKey(e.Load), l)
 	a.history(e.Load)
@@ -156,7 +156,11 @@ func (a *apply) planSet(e event.LoadSet) {
 				continue
 			}
 			if o, on := was[n]; !on || o.Stop != i {
-				a.bundle(n, func(x *scan.Bundle) { x.Planned = e.Load })
+				a.bundle(n, func(x *scan.Bundle) {
+					if x.Planned = e.Load; x.Staged() != e.Load {
+						unstage(x)
+					}
+				})
 			}
 			if b.Planned != 0 && b.Planned != e.Load {
 				a.history(b.Planned)
@@ -166,7 +170,10 @@ func (a *apply) planSet(e event.LoadSet) {
 		}
 	}
 	for _, s := range was {
-		a.bundle(s.Bundle, func(x *scan.Bundle) { x.Planned = 0 })
+		a.bundle(s.Bundle, func(x *scan.Bundle) {
+			unstage(x)
+			x.Planned = 0
+		})
 		a.planned(e.Load, 0, s)
 	}
 }

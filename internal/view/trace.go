@@ -112,7 +112,9 @@ func (t *tracing) number(n tags.Number) {
 		t.forward(n)
 	case tags.Load:
 		t.load(n)
-		t.p.Loaded(n, func(b tags.Number) bool { t.bundle(b); return true })
+		for _, b := range t.p.Went(n) {
+			t.bundle(b)
+		}
 	}
 }
 
@@ -365,11 +367,13 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 	case b.Voided:
 		return "voided"
 	case b.Shipped:
-		return "left on load " + b.Load.String()
+		return sent(p, b)
 	case b.Load != 0:
 		return "on load " + b.Load.String()
 	case b.Started:
 		return b.Next(l) + " started, " + at
+	case b.Staged() != 0:
+		return "staged for load " + b.Staged().String() + place
 	case b.Made > 0:
 		if place == "" {
 			place = ", " + at
@@ -385,6 +389,20 @@ func Where(p *Past, b scan.Bundle, l *scan.Line) string {
 		return "ready" + place
 	}
 	return "not begun" + place
+}
+
+// sent says where a bundle went that left.
+func sent(p *Past, b scan.Bundle) string {
+	l, _ := p.Load(b.Load)
+	if at := p.StopOf(l, b); at >= 0 && at < len(l.Stops) {
+		switch s := l.Stops[at]; {
+		case s.Processor != "":
+			return "away at " + s.Processor + ", load " + b.Load.String()
+		case s.Delivered != 0:
+			return "delivered, load " + b.Load.String()
+		}
+	}
+	return "left on load " + b.Load.String()
 }
 
 // AskAll traces back from several numbers at once.

@@ -254,6 +254,13 @@ func (a *apply) undo(u event.Undone) {
 		// It stays a lot of its heats: a run may name it as a candidate, though none of it was drawn.
 		a.lot(b.Lot, func(l *heat.Lot) { l.Gone, l.Received = true, 0 })
 		a.refall(u.Bundle)
+	case event.Staged:
+		back(func(x *scan.Bundle) {
+			if x.Staged() != 0 { // else it was put down elsewhere since
+				x.Place = 0
+			}
+			unstage(x)
+		})
 	case event.Loaded:
 		back(func(x *scan.Bundle) { x.Load = 0 })
 		a.unload(b.Load, u.Bundle, b.Mass)

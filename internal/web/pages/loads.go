@@ -128,6 +128,7 @@ type loadPage struct {
 	Answer  *event.Answer
 	Moved   []movedBundle
 	Refused string
+	trip
 }
 
 type plannedStop struct {
@@ -190,6 +191,7 @@ func (p *pages) showLoad(c echo.Context, n tags.Number, planned load.Planned, a 
 			}
 			return true
 		})
+		d.trip = p.trip(past, d.Load)
 		for _, m := range load.Moves(planned.Set) {
 			b := row(m.Bundle)
 			d.Moved = append(d.Moved, movedBundle{m, b.Bundle, b.Line})
@@ -263,7 +265,7 @@ func (p *pages) stops(c echo.Context, plan *load.Plan) error {
 			continue
 		}
 		s := load.StopPlan{Stop: load.Stop{
-			Job: value("job"), Contact: value("contact"), From: value("from"), Until: value("until"), Processor: value("processor"),
+			Job: value("job"), Contact: value("contact"), From: value("from"), Until: value("until"), Processor: value("processor"), Step: value("step"),
 		}}
 		for l := range strings.Lines(value("ship_to")) {
 			s.ShipTo = append(s.ShipTo, strings.TrimSpace(l))

@@ -74,6 +74,8 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"stopform": func(lang scan.Lang, at int, s load.Stop, address string) any {
 			return struct{ Lang, At, Stop, Address any }{lang, at, s, address}
 		},
+		"nth":    func(i int) int { return i + 1 },
+		"beside": func(lang scan.Lang, of any) any { return struct{ Lang, Of any }{lang, of} },
 		"number": func(n tags.Number) string { return n.String() },
 	}).ParseFS(files, "templates/*.html"))
 	static, err := fs.Sub(files, "static")
@@ -100,11 +102,14 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/lists", p.takeList)
 	s.Pages.GET("/stock", p.stock)
 	s.Pages.POST("/stock/:deed", p.tellStock)
-	s.LargeBodies("/lists", "/stock/:deed")
+	s.LargeBodies("/lists", "/stock/:deed", "/loads/:number/:deed")
 	s.Pages.GET("/loads", p.loads)
 	s.Pages.POST("/loads", p.makeLoad)
 	s.Pages.GET("/loads/:number", p.load)
 	s.Pages.POST("/loads/:number", p.replan)
+	s.Pages.POST("/loads/:number/:deed", p.tellLoad)
+	s.Pages.GET("/claims", p.claims)
+	s.Pages.POST("/claims/:claim/answer", p.answerClaim)
 	s.Pages.GET("/T/*", p.field)
 	s.Pages.GET("/t/*", p.field)
 }

@@ -82,7 +82,7 @@ func (b *browser) sees(want ...string) {
 
 func open(t *testing.T) (*browser, *floor.Floor) {
 	db := mem.Open(floor.Tables()...)
-	f, err := floor.Open(func() (store.DB, error) { return db, nil }, floor.Config{Plant: 1, Settings: []byte("x"), Rules: scan.Rules{
+	f, err := floor.Open(func() (store.DB, error) { return db, nil }, floor.Config{Plant: 1, Settings: []byte("x"), Certs: t.TempDir(), Rules: scan.Rules{
 		Plant: 1, Name: "Example Rebar Shop (invented)", Zone: time.UTC, Units: bar.Imperial,
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
 		Stations: []scan.Station{

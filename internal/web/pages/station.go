@@ -54,7 +54,9 @@ type stationPage struct {
 	Crew    []aboard
 	Feeds   []feedOn
 	Load    *load.Load // open at this device
-	Place   string     // open at this device
+	List    scan.LoadList
+	Returns bool   // what left comes back here
+	Place   string // open at this device
 
 	Yards    bool // lots are counted here
 	Receives bool
@@ -171,6 +173,7 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 	d := stationPage{Station: st, Key: newKey(), Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
 	d.Receives = st.Can(scan.Receiving)
+	d.Returns = d.Receives || st.Can(scan.Yard)
 	d.Yards = d.Receives || d.Cuts || st.Can(scan.Yard) || st.Can(scan.Staging)
 	dev := device(c)
 	names, err := p.floor.Names()
@@ -205,6 +208,9 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 		has := past.Device(dev)
 		if l, ok := past.Load(has.Load); ok && has.Load != 0 {
 			d.Load = &l
+			if d.Loads {
+				d.List = scan.ListOf(past, p.floor.Rules(), l)
+			}
 		}
 		d.Place, _ = past.Place(has.Put)
 		if d.Receives {

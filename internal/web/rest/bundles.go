@@ -47,7 +47,7 @@ func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) a
 		Pieces: b.Pieces, Made: b.Made, LengthMM: l.Length.MM(), Length: l.Length.Text(a.units()),
 		WeightKG: m.Kilograms(), Weight: m.Text(a.units()),
 		Shape: l.Shape.Code, Edition: l.Shape.Edition, Bends: l.Shape.Text(a.units()), Route: notNil(b.Steps(l)),
-		Done: b.Done, Next: b.Next(l), State: state(b, l), Where: view.Where(p, b, l),
+		Done: b.Done, Next: b.Next(l), State: state(p, b, l), Where: view.Where(p, b, l),
 		Station: b.Station, Pocket: b.Pocket, Load: b.Load.String(), Planned: b.Planned.String(),
 		Draw: draw(c.Heats, c.Drawn), Held: c.Held != nil, Copy: b.Copy, Updated: at(b.At),
 	}
@@ -61,14 +61,22 @@ func (a *ops) bundleOf(p *view.Past, b scan.Bundle, l *scan.Line, c scan.Card) a
 }
 
 // state is the word for how far a bundle is.
-func state(b scan.Bundle, l *scan.Line) string {
+func state(p *view.Past, b scan.Bundle, l *scan.Line) string {
 	switch {
 	case b.Voided:
 		return "voided"
 	case b.Shipped:
+		ld, _ := p.Load(b.Load)
+		if at := p.StopOf(ld, b); at >= 0 && at < len(ld.Stops) && ld.Stops[at].Processor != "" {
+			return "away"
+		} else if at >= 0 && at < len(ld.Stops) && ld.Stops[at].Delivered != 0 {
+			return "delivered"
+		}
 		return "shipped"
 	case b.Load != 0:
 		return "loaded"
+	case b.Staged() != 0:
+		return "staged"
 	case b.Next(l) == "":
 		return "ready"
 	case b.Started || b.Done > 0 || b.Made > 0:
@@ -84,7 +92,7 @@ type bundlesIn struct {
 	Size   string `query:"size" maxLength:"20" doc:"Of this size only: #5, 16mm, 15M."`
 	Length string `query:"length" maxLength:"40" doc:"Of pieces this long only."`
 	Place  string `query:"place" maxLength:"40" doc:"Lying at this place only: its name or number."`
-	State  string `query:"state" enum:"planned,started,ready,loaded,shipped,voided" doc:"In this state only."`
+	State  string `query:"state" enum:"planned,started,ready,staged,loaded,shipped,delivered,away,voided" doc:"In this state only."`
 	Paged
 }
 
@@ -113,7 +121,7 @@ func (a *ops) listBundles(_ context.Context, in *bundlesIn) (*answer[api.Bundles
 			}
 			read++
 			after = b.Number
-			if l := p.Line(b.Line); fits(b, l) && (in.State == "" || in.State == state(b, l)) {
+			if l := p.Line(b.Line); fits(b, l) && (in.State == "" || in.State == state(p, b, l)) {
 				out.Bundles = append(out.Bundles, a.bundle(p, b))
 			}
 			return true

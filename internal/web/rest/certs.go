@@ -128,36 +128,10 @@ func (a *ops) fileCert(ctx context.Context, in *struct {
 	Keyed
 	Upload
 }) (*answer[api.CertFiled], error) {
-	form := map[string][]string{}
-	var paper *floor.Paper
-	defer func() {
-		if paper != nil {
-			paper.Drop()
-		}
-	}()
-	err := in.each("", func(p part) error {
-		switch {
-		case p.name == "":
-			return web.Refuse("media-type", "A cert comes as a form.", "Send multipart/form-data with the fields that /openapi.json names.")
-		case p.name == "file" && paper != nil:
-			return invalid("body.file", "is there twice; one paper is taken at a time")
-		case p.name == "file":
-			var err error
-			paper, err = a.f.TakePaper(p)
-			return err
-		case !slices.Contains([]string{"mill", "heat", "sizes", "spec", "type", "text", "melted", "rolled", "device", "people"}, p.name):
-			return invalid("body."+p.name, "is no field of this form")
-		}
-		b, err := io.ReadAll(io.LimitReader(p, mostField+1))
-		switch {
-		case err != nil:
-			return brokenForm(err)
-		case len(b) > mostField:
-			return invalid("body."+p.name, "is too long")
-		}
-		form[p.name] = append(form[p.name], strings.TrimSpace(string(b)))
-		return nil
-	})
+	form, paper, err := a.form(&in.Upload, "A cert", "mill", "heat", "sizes", "spec", "type", "text", "melted", "rolled", "device", "people")
+	if paper != nil {
+		defer paper.Drop()
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -187,15 +161,55 @@ func (a *ops) fileCert(ctx context.Context, in *struct {
 	return a.filed(r, r.Seq)
 }
 
+// form reads a form with some fields, each as often as it comes, and its paper as it comes, if there is one.
+// Whoever gets a paper drops it, also with an error.
+func (a *ops) form(in *Upload, what string, fields ...string) (form map[string][]string, paper *floor.Paper, err error) {
+	form = map[string][]string{}
+	err = in.each("", func(p part) error {
+		switch {
+		case p.name == "":
+			return web.Refuse("media-type", what+" comes as a form.", "Send multipart/form-data with the fields that /openapi.json names.")
+		case p.name == "file" && paper != nil:
+			return invalid("body.file", "is there twice; one paper is taken at a time")
+		case p.name == "file":
+			var err error
+			paper, err = a.f.TakePaper(p)
+			return err
+		case !slices.Contains(fields, p.name):
+			return invalid("body."+p.name, "is no field of this form")
+		}
+		b, err := io.ReadAll(io.LimitReader(p, mostField+1))
+		switch {
+		case err != nil:
+			return brokenForm(err)
+		case len(b) > mostField:
+			return invalid("body."+p.name, "is too long")
+		}
+		form[p.name] = append(form[p.name], strings.TrimSpace(string(b)))
+		return nil
+	})
+	return form, paper, err
+}
+
+// single is the only value of a field of a form, "" when it is not there.
+func single(form map[string][]string, name string) (string, error) {
+	switch v := form[name]; len(v) {
+	case 0:
+		return "", nil
+	case 1:
+		return v[0], nil
+	}
+	return "", invalid("body."+name, "is there several times; write it once")
+}
+
 // certOf reads the fields of a form.
 func certOf(form map[string][]string) (e event.CertFiled, by api.By, err error) {
 	get := func(name string) string {
-		if v := form[name]; len(v) == 1 {
-			return v[0]
-		} else if len(v) > 1 && err == nil {
-			err = invalid("body."+name, "is there several times; write it once")
+		v, wrong := single(form, name)
+		if err == nil {
+			err = wrong
 		}
-		return ""
+		return v
 	}
 	e = event.CertFiled{Mill: get("mill"), Heat: get("heat"), Spec: get("spec"), Type: get("type"), Text: get("text"), Melted: get("melted"), Rolled: get("rolled")}
 	by.Device = get("device")
@@ -269,14 +283,19 @@ func (a *ops) certFile(_ context.Context, in *certIn) (*stream, error) {
 	if len(c.Filed.SHA256) == 0 {
 		return nil, missing("Cert %d is a record without paper.", in.Seq)
 	}
-	file, kind, err := a.f.OpenPaper(c.Filed.SHA256)
+	return a.photoOf(c.Filed.SHA256, "cert "+c.Filed.Mill+" "+c.Filed.Heat)
+}
+
+// photoOf gives a paper that is kept, under a name without its ending.
+func (a *ops) photoOf(sum []byte, name string) (*stream, error) {
+	file, kind, err := a.f.OpenPaper(sum)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, missing("The paper of cert %d is not in the folder of certs.", in.Seq)
+		return nil, missing("The paper of %s is not in the folder of certs.", name)
 	} else if err != nil {
 		return nil, err
 	}
 	_, ext, _ := strings.Cut(kind, "/")
-	name := "cert " + c.Filed.Mill + " " + c.Filed.Heat + "." + strings.Replace(ext, "octet-stream", "bin", 1)
+	name += "." + strings.Replace(ext, "octet-stream", "bin", 1)
 	return &stream{func(ctx huma.Context) {
 		defer file.Close()
 		w, r := humaecho.Unwrap(ctx).Response(), humaecho.Unwrap(ctx).Request()

@@ -29,6 +29,7 @@ func (a *ops) loads() {
 		about("The same as scanning its tag at loadout with do: ship. A refusal is an answer with status 200."))
 	register(a, http.MethodPost, "/loads/{number}/unload", "unload-bundle", "Take a bundle off a load that has not left", a.unload, group("loads"),
 		about("The same as scanning its tag with do: unload. A refusal is an answer with status 200."))
+	a.trips()
 }
 
 func (a *ops) load(p *view.Past, l load.Load) api.Load {
@@ -37,7 +38,7 @@ func (a *ops) load(p *view.Past, l load.Load) api.Load {
 		Planned: l.Planned, Loaded: l.Count, WeightKG: l.Mass.Kilograms(), Weight: l.Mass.Text(a.units()), Copy: l.Copy,
 	}
 	for _, s := range l.Stops {
-		one := api.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor}
+		one := api.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor, Step: s.Step}
 		if len(one.ShipTo) == 0 {
 			j, _ := p.Job(s.Job)
 			one.ShipTo = j.ShipTo
@@ -46,6 +47,9 @@ func (a *ops) load(p *view.Past, l load.Load) api.Load {
 	}
 	if l.Limit > 0 {
 		out.LimitKG, out.Limit = l.Limit.Kilograms(), l.Limit.Text(a.units())
+	}
+	if l.Weighed != 0 {
+		out.NetKG, out.Net = l.Net.Kilograms(), l.Net.Text(a.units())
 	}
 	if l.Shipped != 0 {
 		t := at(l.Shipped)
@@ -56,7 +60,7 @@ func (a *ops) load(p *view.Past, l load.Load) api.Load {
 }
 
 func (a *ops) listLoads(_ context.Context, in *struct {
-	State string `query:"state" enum:"planned,open,shipped" doc:"In this state only."`
+	State string `query:"state" enum:"planned,open,shipped,delivered" doc:"In this state only."`
 	Date  string `query:"date" maxLength:"10" doc:"Of this day only, as 2026-11-25."`
 	Job   string `query:"job" maxLength:"60" doc:"With a stop for this job only."`
 	Paged
@@ -133,7 +137,7 @@ func (a *ops) plan(ctx context.Context, n tags.Number, key string, b api.PlanLoa
 		}
 	}
 	for i, s := range b.Stops {
-		one := load.StopPlan{Stop: load.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor}}
+		one := load.StopPlan{Stop: load.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor, Step: s.Step}}
 		if one.Bundles, err = numbers(fmt.Sprintf("body.stops[%d].bundles", i), s.Bundles, tags.Bundle); err != nil {
 			return nil, err
 		}
@@ -271,6 +275,7 @@ func (a *ops) getLoad(_ context.Context, in *numberIn) (*answer[api.LoadDetail],
 			}
 			out.Bundles = append(out.Bundles, one)
 		}
+		a.trip(p, l, &out)
 		return out, nil
 	})
 }

@@ -110,6 +110,21 @@ func (a *ops) others(p *view.Past, r floor.Receipt) (out []api.Bundle) {
 			for _, n := range b.From {
 				add(n)
 			}
+		case event.BundleReturned:
+			add(b.Part)
+		case event.BundlesBack:
+			for _, n := range b.From {
+				add(n)
+			}
+			for _, part := range b.Into {
+				if !slices.Contains(b.From, part.Number) {
+					add(part.Number)
+				}
+			}
+		case event.ClaimAnswered:
+			if len(r.Events) == 1 { // else a loss has made it
+				add(b.Rest)
+			}
 		}
 	}
 	return out

@@ -6,11 +6,13 @@ import (
 	"context"
 	"net/http"
 	"slices"
+	"strings"
 
 	"tagd/internal/bar"
 	"tagd/internal/export"
 	"tagd/internal/heat"
 	"tagd/internal/load"
+	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
 )
@@ -54,9 +56,14 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 		}
 		sheet.Copy, sheet.Date, sheet.Truck, sheet.Limit = l.Copy, l.Date, l.Truck, l.Limit
 		t := p.Ask(n.Digits())
-		if l.Count == 0 {
-			t = p.AskAll(p.PlannedOn(n))
+		on := p.Went(n)
+		if len(on) == 0 {
+			on = p.PlannedOn(n)
+			t = p.AskAll(on)
 		}
+		longest, widest := scan.Extent(p, on)
+		sheet.Longest, sheet.Widest = export.Extent{Length: longest.Length, Mark: longest.Title}, export.Extent{Length: widest.Length, Mark: widest.Title}
+		sheet.Scale, sheet.Truck = l.Net, strings.Trim(l.Truck+", "+l.Trailer, ", ")
 		sheet.Stops = a.byStop(p, l, t.Bundles)
 		sheet.Holds = a.holdsOf(t.Holds, names)
 		sheet.NoCert = uncovered(t)
@@ -75,18 +82,27 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 // byStop parts bundles by the stops of a load: where they are planned, else the first stop for their job.
 func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []export.Stop {
 	var out []export.Stop
+	went := map[tags.Number]int{}
+	if l.Shipped != 0 { // the paper is of what went, whatever came back
+		for _, s := range p.SentWith(l.Number) {
+			went[s.Bundle.Number] = s.Went
+		}
+	}
 	for i, s := range l.Stops {
 		job, _ := p.Job(s.Job)
-		stop := export.Stop{Job: s.Job, JobName: job.Name, ShipTo: s.ShipTo}
+		stop := export.Stop{Job: s.Job, JobName: strings.TrimSpace(job.Name + " " + s.Processor), ShipTo: s.ShipTo}
 		if len(stop.ShipTo) == 0 {
 			stop.ShipTo = job.ShipTo
 		}
 		for _, b := range bundles {
 			if p.StopOf(l, b.Bundle) == i {
 				one := paperBundle(b)
-				if went := b.Left(); went != b.Pieces { // what was lost later went with it all the same
-					one.Pieces = went
-					one.Weight, _ = bar.Weigh(b.Line.Steel.Size, b.Line.Length*bar.Length(went))
+				switch pieces, sent := went[b.Number]; {
+				case sent && pieces != b.Pieces: // what was lost later, or came back, went with it all the same
+					one.Pieces = pieces
+					one.Weight, _ = bar.Weigh(b.Line.Steel.Size, b.Line.Length*bar.Length(pieces))
+				case len(went) > 0 && !sent:
+					continue // it was tied of what came back
 				}
 				stop.Bundles = append(stop.Bundles, one)
 			}

@@ -99,9 +99,12 @@ func drawn(bars []api.Drawn) (out []event.Draw, err error) {
 // doScan takes a scan and says its answer, with the card of a bundle.
 func (a *ops) doScan(ctx context.Context, station string, by api.By, key, lang string, request any, x scan.Scan) (*answer[api.ScanAnswer], error) {
 	out, show, err := a.scanned(ctx, station, by, key, lang, request, x)
-	if err == nil && show.Kind() == tags.Bundle {
+	if err == nil {
 		err = a.f.View(func(p *view.Past) error {
-			out.Card = a.card(p, station, show)
+			if show.Kind() == tags.Bundle {
+				out.Card = a.card(p, station, show)
+			}
+			out.Load = a.listAt(p, station, by.Device, show)
 			return nil
 		})
 	}

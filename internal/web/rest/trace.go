@@ -108,7 +108,7 @@ func traceTable(b *bytes.Buffer, t api.Trace) {
 	w := newTable(b, "what", "number", "job", "list", "mark", "bundle", "steel", "count", "length", "weight_kg", "where", "load", "shipped", "certainty", "heats", "held", "lots")
 	for _, x := range t.Bundles {
 		w.row("bundle", x.Number, x.Job, x.List, x.Mark, x.K+" of "+strconv.Itoa(x.N), x.Steel.Steel, strconv.Itoa(x.Pieces), x.Length,
-			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, yes(x.State == "shipped"), x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
+			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, yes(x.State == "shipped" || x.State == "delivered" || x.State == "away"), x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
 	}
 	for _, l := range t.Lots {
 		what, where := "lot", l.Feed

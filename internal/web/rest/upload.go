@@ -8,6 +8,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"slices"
+	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -139,5 +140,5 @@ func (a *ops) uploads(path, file string, fields map[string]*huma.Schema, types .
 	for _, t := range types {
 		op.RequestBody.Content[t] = &huma.MediaType{Schema: &huma.Schema{Type: "string", Format: "binary"}}
 	}
-	a.s.LargeBodies("/api/v1" + path)
+	a.s.LargeBodies("/api/v1" + strings.NewReplacer("{", ":", "}", "").Replace(path))
 }

@@ -1,0 +1,297 @@
+package pages
+
+import (
+	"errors"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tagd/internal/bar"
+	"tagd/internal/event"
+	"tagd/internal/floor"
+	"tagd/internal/load"
+	"tagd/internal/scan"
+	"tagd/internal/tags"
+	"tagd/internal/view"
+	"tagd/internal/web"
+)
+
+// trip is what the page of a load shows beside its plan.
+type trip struct {
+	List            scan.LoadList
+	Longest, Widest scan.Sized
+	Ticket          *event.LoadWeighed
+	Differs         string
+	Signed          []handover
+	Went            []wentBundle // of a load that left
+	Claims          []claimRow
+	Today           string
+	Wrongs          []event.Wrong
+}
+
+type handover struct {
+	event.LoadDelivered
+	Nth int
+	Seq uint64
+}
+
+type wentBundle struct {
+	view.Sent
+	Line  *scan.Line
+	Where string
+}
+
+// claimRow is a claim with what answered it.
+type claimRow struct {
+	event.Claimed
+	Seq    uint64
+	At     int64
+	Bundle scan.Bundle
+	Line   *scan.Line
+	Answer *event.ClaimAnswered
+	Amends []event.Amends
+}
+
+func (p *pages) claimRow(past *view.Past, seq uint64) claimRow {
+	c, answered, _ := past.Claim(seq)
+	out := claimRow{Claimed: c, Seq: seq, At: past.When(seq), Amends: scan.Amends}
+	out.Bundle, _ = past.Bundle(c.Bundle)
+	out.Line = past.Line(out.Bundle.Line)
+	if answered != 0 {
+		a, _ := past.Body(answered).(event.ClaimAnswered)
+		out.Answer = &a
+	}
+	return out
+}
+
+// trip tells of a load what is beside its plan.
+func (p *pages) trip(past *view.Past, l load.Load) trip {
+	t := trip{List: scan.ListOf(past, p.floor.Rules(), l), Today: p.floor.Rules().When(time.Now().UnixMilli())[:10], Wrongs: scan.Wrongs}
+	on := past.Went(l.Number)
+	if len(on) == 0 {
+		on = past.PlannedOn(l.Number)
+	}
+	t.Longest, t.Widest = scan.Extent(past, on)
+	if ticket, ok := past.Ticket(l); ok {
+		t.Ticket, t.Differs = &ticket, scan.Beside(l.Net, l.Mass)
+	}
+	for i, s := range l.Stops {
+		if d, ok := past.Handover(s); ok {
+			t.Signed = append(t.Signed, handover{d, i + 1, s.Delivered})
+		}
+	}
+	if l.Shipped != 0 {
+		for _, s := range past.SentWith(l.Number) {
+			line := past.Line(s.Bundle.Line)
+			t.Went = append(t.Went, wentBundle{s, line, view.Where(past, s.Bundle, line)})
+		}
+	}
+	for _, seq := range past.ClaimsAfter(l.Number, 0, false) {
+		t.Claims = append(t.Claims, p.claimRow(past, seq))
+	}
+	return t
+}
+
+// tellLoad takes a form of the page of a load: a scale ticket, a signed sheet, what came back, a claim.
+func (p *pages) tellLoad(c echo.Context) error {
+	n, err := tags.ParseNumber(c.Param("number"))
+	if err != nil || n.Kind() != tags.Load {
+		return noLoad(c.Param("number"))
+	}
+	deeds := map[string]func(echo.Context, floor.Origin, tags.Number) (floor.Receipt, error){
+		"weigh": p.weigh, "deliver": p.handOver, "return": p.takeBack, "claim": p.complain, "back": p.bringBack,
+	}
+	do, ok := deeds[c.Param("deed")]
+	if !ok {
+		return echo.ErrNotFound
+	}
+	r, err := do(c, p.said(c, n.String()), n)
+	return p.loadTold(c, n, r, err)
+}
+
+// said is who sent a form that may have a file, under the form's own key.
+func (p *pages) said(c echo.Context, what string) floor.Origin {
+	key := c.FormValue("key") // reads the form, whichever it is
+	return floor.Origin{Device: device(c), Key: key, Happened: time.Now(), Request: c.Param("deed") + " " + what + " " + c.Request().PostForm.Encode()}
+}
+
+func (p *pages) loadTold(c echo.Context, n tags.Number, r floor.Receipt, err error) error {
+	var no *event.Refusal
+	switch {
+	case errors.As(err, &no):
+		return p.showLoad(c, n, load.Planned{}, nil, no.Error())
+	case err != nil:
+		return err
+	}
+	return p.showLoad(c, n, load.Planned{}, r.Answer, "")
+}
+
+// withPhoto lets a deed have the photo of a form, if there is one: it is kept before the event names it, and
+// only where check finds nothing against the deed.
+func (p *pages) withPhoto(c echo.Context, o *floor.Origin, check func(sum []byte) error) ([]byte, error) {
+	h, err := c.FormFile("file")
+	if err != nil || h.Size == 0 {
+		return nil, check(nil) // the form has none
+	}
+	f, err := h.Open()
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	paper, err := p.floor.TakePaper(f)
+	if err != nil {
+		return nil, err
+	}
+	defer paper.Drop()
+	sum := paper.SHA256[:]
+	o.Request += " " + string(sum)
+	if err := check(sum); err != nil {
+		return nil, err
+	}
+	return sum, paper.Keep()
+}
+
+func (p *pages) weigh(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+	t := scan.Ticket{Load: n, Ticket: c.FormValue("ticket")}
+	for _, m := range []struct {
+		name string
+		to   *bar.Mass
+	}{{"gross", &t.Gross}, {"tare", &t.Tare}} {
+		var err error
+		if *m.to, err = bar.ParseMass(strings.TrimSpace(c.FormValue(m.name))); err != nil {
+			return floor.Receipt{}, &event.Refusal{Field: m.name, Says: err.Error()}
+		}
+	}
+	var err error
+	if t.SHA256, err = p.withPhoto(c, &o, func([]byte) error {
+		return p.floor.View(func(past *view.Past) error { _, err := scan.Weigh(past, p.floor.Rules(), t); return err })
+	}); err != nil {
+		return floor.Receipt{}, err
+	}
+	return p.floor.Weigh(c.Request().Context(), o, t)
+}
+
+func (p *pages) handOver(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+	r := reader{c: c}
+	d := scan.Delivery{Load: n, Stop: r.count("stop"), Date: c.FormValue("date"), Signed: c.FormValue("signed")}
+	if r.err != nil {
+		return floor.Receipt{}, r.err
+	}
+	var err error
+	if d.SHA256, err = p.withPhoto(c, &o, func([]byte) error {
+		return p.floor.View(func(past *view.Past) error { _, err := scan.Deliver(past, d); return err })
+	}); err != nil {
+		return floor.Receipt{}, err
+	}
+	return p.floor.Deliver(c.Request().Context(), o, d)
+}
+
+func (p *pages) takeBack(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+	r := reader{c: c}
+	b := scan.CameBack{Bundle: r.one("bundle"), Pieces: r.count("pieces"), Place: p.placeNamed(&r), Reason: c.FormValue("reason"), Scrap: c.FormValue("scrap") != ""}
+	if r.err != nil {
+		return floor.Receipt{}, r.err
+	}
+	return p.floor.TakeBack(c.Request().Context(), o, b)
+}
+
+func (p *pages) complain(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+	r := reader{c: c}
+	x := scan.Complaint{Load: n, Bundle: r.one("bundle"), Pieces: r.count("pieces"), What: event.Wrong(c.FormValue("what")), Who: c.FormValue("who"), Note: c.FormValue("note")}
+	if r.err != nil {
+		return floor.Receipt{}, r.err
+	}
+	return p.floor.Complain(c.Request().Context(), o, x)
+}
+
+func (p *pages) bringBack(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
+	r := reader{c: c}
+	x := scan.Backing{Load: n, From: r.numbers("from"), Step: c.FormValue("step"), Place: p.placeNamed(&r)}
+	for l := range strings.Lines(c.FormValue("into")) {
+		count, tag, _ := strings.Cut(strings.TrimSpace(l), "=")
+		if count == "" && tag == "" {
+			continue
+		}
+		pieces, err := strconv.Atoi(strings.TrimSpace(count))
+		if err != nil {
+			r.wrong("into", "%q has no count; write 20=EC-881, one bundle a line", l)
+		}
+		x.Into = append(x.Into, scan.BackInto{Pieces: pieces, Alias: tag})
+	}
+	if r.err != nil {
+		return floor.Receipt{}, r.err
+	}
+	return p.floor.BringBack(c.Request().Context(), o, x)
+}
+
+// one is the one number of a field.
+func (r *reader) one(field string) tags.Number {
+	all := r.numbers(field)
+	if len(all) != 1 {
+		r.wrong(field, "names %d; one number goes here", len(all))
+		return 0
+	}
+	return all[0]
+}
+
+// placeNamed is the place of a form, by its name or number; none is 0.
+func (p *pages) placeNamed(r *reader) (n tags.Number) {
+	text := strings.TrimSpace(r.c.FormValue("place"))
+	if text == "" {
+		return 0
+	}
+	if err := p.floor.View(func(past *view.Past) error {
+		var ok bool
+		if n, ok = past.PlaceNamed(text); !ok {
+			if n, _ = tags.ParseNumber(text); !past.Known(n) || n.Kind() != tags.Place {
+				r.wrong("place", "%q is no place of the yard", text)
+			}
+		}
+		return nil
+	}); err != nil && r.err == nil {
+		r.err = err
+	}
+	return n
+}
+
+// claimsPage is the claims that are open.
+type claimsPage struct {
+	Claims  []claimRow
+	Answer  *event.Answer
+	Refused string
+}
+
+func (p *pages) claims(c echo.Context) error { return p.showClaims(c, nil, "") }
+
+func (p *pages) showClaims(c echo.Context, a *event.Answer, refused string) error {
+	d := claimsPage{Answer: a, Refused: refused}
+	if err := p.floor.View(func(past *view.Past) error {
+		for _, seq := range past.ClaimsAfter(0, 0, true) {
+			d.Claims = append(d.Claims, p.claimRow(past, seq))
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	return p.render(c, "claims.html", word(language(c), "claims"), d)
+}
+
+// answerClaim takes the answer to a claim.
+func (p *pages) answerClaim(c echo.Context) error {
+	seq, err := strconv.ParseUint(c.Param("claim"), 10, 64)
+	if err != nil {
+		return web.Refuse("not-found", "There is no claim "+c.Param("claim")+".", "The open claims are on the page of claims.")
+	}
+	a := scan.Amending{Claim: seq, Answer: event.Amends(c.FormValue("answer")), Reason: c.FormValue("reason")}
+	r, err := p.floor.Amend(c.Request().Context(), p.said(c, c.Param("claim")), a)
+	var no *event.Refusal
+	switch {
+	case errors.As(err, &no):
+		return p.showClaims(c, nil, no.Error())
+	case err != nil:
+		return err
+	}
+	return p.showClaims(c, r.Answer, "")
+}
