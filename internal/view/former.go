@@ -14,7 +14,7 @@ import (
 // under the table's name. Rows of a bundle or run that name something else than before leave it there
 // too. Such changes are corrections, and rare: a plain scan writes nothing here.
 var keptTables = map[store.Table]bool{
-	tHeat: true, tLotRun: true, tChild: true, tLoaded: true, tPlanned: true, tRest: true, tLine: true, tMark: true, tAlias: true, tPart: true,
+	tHeat: true, tLotRun: true, tChild: true, tLoaded: true, tPlanned: true, tRest: true, tLine: true, tMark: true, tAlias: true, tPart: true, tBack: true,
 }
 
 // The names of what is kept of rows that changed.
