@@ -46,6 +46,13 @@ func givenOnTrips(b event.Body) (out []tags.Number) {
 	return out
 }
 
+// doneThere says whether a bundle is planned for a processor, and only steps are left that nobody does here.
+func (h *history) doneThere(p *view.Past, b scan.Bundle) bool {
+	s, ok := p.Spot(b.Planned, b.Number)
+	l, _ := p.Load(b.Planned)
+	return ok && l.Stops[s.Stop].Processor != "" && b.Next(p.Line(b.Line)) == "coat"
+}
+
 func (h *history) stage() {
 	h.scan("G1", h.someBundle(func(b scan.Bundle) bool { return b.Planned != 0 && b.Load == 0 && b.Begun() }))
 }

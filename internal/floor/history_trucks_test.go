@@ -99,7 +99,7 @@ func (h *history) checkOutlook() {
 		want := map[tags.Number]spot{}
 		p.Bundles(0, func(b scan.Bundle) bool {
 			at := m.planned[b.Number]
-			if at.load != 0 && !m.gone[at.load] && m.on[b.Number] == 0 && !m.voided[b.Number] && b.Next(p.Line(b.Line)) != "" {
+			if at.load != 0 && !m.gone[at.load] && m.on[b.Number] == 0 && !m.voided[b.Number] && b.Next(p.Line(b.Line)) != "" && !h.doneThere(p, b) {
 				want[b.Number] = at
 			}
 			return true

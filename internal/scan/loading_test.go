@@ -467,3 +467,18 @@ func TestUndoOfTrips(t *testing.T) {
 	_, _, err = scan.Undo(p, rules(), bundle(21), "wrong truck")
 	require.NoError(t, err)
 }
+
+// TestNeedsOfAProcessor: what goes to a coater needs here only what is done before the coating.
+func TestNeedsOfAProcessor(t *testing.T) {
+	p := shop()
+	p.lines[1].Route = []string{"cut", "coat", "bend"}
+	p.stops(truck, load.Stop{Processor: coater})
+	p.plan(truck, 0, bundle(11), bundle(12))
+	p.ready(bundle(12))
+	w := scan.Needs(p, rules())
+	require.Equal(t, []int{11}, serials(w))
+	require.Equal(t, []string{"cut"}, w.Needs[0].Steps())
+	require.Equal(t, 1, w.Trucks[0].Ready)
+	p.stops(truck, load.Stop{Job: "J"})
+	require.Equal(t, []string{"cut", "coat", "bend"}, scan.Needs(p, rules()).Needs[0].Steps())
+}

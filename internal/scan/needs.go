@@ -15,6 +15,7 @@ import (
 // wanted in this order: by the moment at which the truck leaves, then by its number; within a truck in
 // the order in which it is loaded, which is the last stop first; within a stop as it was planned, then by
 // number. Loads without a date come last. What is ready, lies on a truck, or is voided needs nothing.
+// What goes to a processor needs no more here than the steps before those that are done there.
 
 // NeedsPast is what the needs of the trucks are read from.
 type NeedsPast interface {
@@ -39,10 +40,11 @@ type Need struct {
 	Truck  int // in the order of the trucks
 	Stop   int // of the truck, from 0
 	Held   bool
+	Here   int // steps of its route that are done before it goes
 }
 
-// Steps are those still to be done.
-func (n Need) Steps() []string { return n.Bundle.Steps(n.Line)[n.Bundle.Done:] }
+// Steps are those still to be done here.
+func (n Need) Steps() []string { return n.Bundle.Steps(n.Line)[n.Bundle.Done:n.Here] }
 
 // Pieces is how many are still to be done of the first of them.
 func (n Need) Pieces() int { return n.Bundle.ToDo() }
@@ -105,7 +107,7 @@ func Needs(past NeedsPast, rules Rules) Wanted {
 	w := Wanted{Trucks: Trucks(past, rules)}
 	for i := range w.Trucks {
 		t := &w.Trucks[i]
-		needs(past, i, t, func(n Need) bool {
+		needs(past, rules, i, t, func(n Need) bool {
 			w.Needs = append(w.Needs, n)
 			t.Waiting++
 			return true
@@ -121,7 +123,7 @@ func NeedsAt(past NeedsPast, rules Rules, st Station, most int) (w Wanted) {
 	}
 	w.Trucks = Trucks(past, rules)
 	for i := range w.Trucks {
-		needs(past, i, &w.Trucks[i], func(n Need) bool {
+		needs(past, rules, i, &w.Trucks[i], func(n Need) bool {
 			if n.At(st) {
 				w.Needs = append(w.Needs, n)
 			}
@@ -135,7 +137,7 @@ func NeedsAt(past NeedsPast, rules Rules, st Station, most int) (w Wanted) {
 }
 
 // needs calls f for what a truck needs, in order, until f returns false, and counts what is ready.
-func needs(past NeedsPast, i int, t *Truck, f func(Need) bool) {
+func needs(past NeedsPast, rules Rules, i int, t *Truck, f func(Need) bool) {
 	if t.Planned == 0 {
 		return
 	}
@@ -146,15 +148,18 @@ func needs(past NeedsPast, i int, t *Truck, f func(Need) bool) {
 		}
 		return a.Compare(b)
 	})
-	j := &judge{past: past}
+	j := &judge{past: past, rules: rules}
 	for _, s := range spots {
 		b, _ := past.Bundle(s.Bundle)
 		l := past.Line(b.Line)
-		if b.Voided || b.Load != 0 || b.Next(l) == "" {
+		n := Need{Bundle: b, Line: l, Truck: i, Stop: s.Stop, Here: len(b.Steps(l))}
+		if s.Stop < len(t.Stops) {
+			n.Here = j.stepsHere(t.Stops[s.Stop], b, l)
+		}
+		if b.Voided || b.Load != 0 || b.Done >= n.Here {
 			t.Ready++
 			continue
 		}
-		n := Need{Bundle: b, Line: l, Truck: i, Stop: s.Stop}
 		_, n.Held = j.held(b, Drawn(past, b))
 		if !f(n) {
 			return

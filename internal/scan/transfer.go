@@ -17,11 +17,23 @@ import (
 
 // worksOn says whether a stop's processor does the next step of a bundle.
 func (j *judge) worksOn(s load.Stop, b Bundle, l *Line) bool {
-	next := b.Next(l)
-	if s.Processor == "" || next == "" || b.Draws(l) {
-		return false
+	return b.Next(l) != "" && j.stepsHere(s, b, l) == b.Done
+}
+
+// stepsHere is how many steps of a bundle's route are done here before it goes to a stop: those before the
+// first that the stop's processor does, and at a site all. Nobody else cuts it.
+func (j *judge) stepsHere(s load.Stop, b Bundle, l *Line) int {
+	route := b.Steps(l)
+	if s.Processor == "" {
+		return len(route)
 	}
-	return s.Step == next || !slices.ContainsFunc(j.rules.Stations, func(st Station) bool { return st.Can(Work(next)) })
+	for i := max(b.Done, firstDraw(route)+1); i < len(route); i++ {
+		does := func(st Station) bool { return st.Can(Work(route[i])) }
+		if s.Step == route[i] || !slices.ContainsFunc(j.rules.Stations, does) {
+			return i
+		}
+	}
+	return len(route)
 }
 
 // nothingDone is the step of what comes back as it went.
