@@ -340,7 +340,7 @@ func hasteOf(b scan.Bundle, l *scan.Line) Haste {
 		return Here
 	case b.Started:
 		return AtWork
-	case b.Next(l) == "":
+	case b.Next(l) == "" || b.Staged() != 0: // what goes to a processor has steps left
 		return Standing
 	}
 	return Lying
