@@ -54,7 +54,7 @@ func (m *model) travel(seq uint64, e event.Event) {
 		delete(t.staged, b.Bundle)
 	case event.StepDone:
 		delete(t.staged, b.Bundle)
-	case event.LoadSet, event.LoadPlanned:
+	case event.LoadSet, event.LoadPlanned, event.BundleReassigned:
 		for n, l := range t.staged {
 			if m.planned[n].load != l {
 				delete(t.staged, n)
@@ -94,6 +94,7 @@ func (m *model) travel(seq uint64, e event.Event) {
 			m.kin.replaces[b.Rest] = true
 			delete(m.planned, b.Rest)
 			m.owed(b.Rest, c.Bundle)
+			delete(m.said.routes, b.Rest)
 		}
 	}
 }
@@ -117,7 +118,7 @@ func (m *model) partHome(n, part tags.Number, pieces int) {
 	delete(m.planned, part)
 	m.of[part], m.work.done[part] = m.of[n], m.work.done[n]
 	m.kin.replaces[part] = m.kin.replaces[n]
-	m.rev.of[part] = m.rev.of[n]
+	m.rev.of[part], m.said.bars[part] = m.rev.of[n], m.said.bars[n]
 	m.trip.from[part], m.trip.parent[part] = m.on[n], n
 }
 
@@ -142,7 +143,10 @@ func (m *model) returned(b event.BundleReturned) {
 
 func (m *model) broughtBack(b event.BundlesBack) {
 	step := func(n tags.Number) {
-		route := m.lines[n].Route
+		route, own := m.said.routes[n]
+		if !own {
+			route = m.lines[n].Route
+		}
 		if i := slices.Index(route, b.Step); b.Step != "" && i >= m.work.done[n] {
 			m.work.done[n], m.work.made[n], m.work.begun[n] = i+1, 0, false
 		}
@@ -156,8 +160,9 @@ func (m *model) broughtBack(b event.BundlesBack) {
 		return
 	}
 	var of []uint64
+	said := false
 	for _, n := range b.From {
-		of = append(of, m.of[n]...)
+		of, said = append(of, m.of[n]...), said || m.said.bars[n]
 	}
 	came := 0
 	for _, part := range b.Into {
@@ -165,7 +170,7 @@ func (m *model) broughtBack(b event.BundlesBack) {
 		if len(b.From) > 1 {
 			delete(m.trip.parent, part.Number)
 		}
-		m.of[part.Number] = of
+		m.of[part.Number], m.said.bars[part.Number] = of, said
 		step(part.Number)
 		came += part.Pieces
 	}

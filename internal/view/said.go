@@ -91,6 +91,9 @@ func (a *apply) reassigned(b event.BundleReassigned) {
 		if !x.Shipped {
 			x.Planned = to.Planned
 		}
+		if x.Staged() != x.Planned {
+			unstage(x) // it lies ready for another job's truck
+		}
 		x.Progress = append(x.Progress, a.seq)
 		a.planned(0, x.Planned, load.Spot{Bundle: b.Bundle, Stop: at.Stop, At: at.At})
 	})
