@@ -11,7 +11,6 @@ import (
 	"tagd/api"
 	"tagd/internal/heat"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 func (a *ops) account() {
@@ -52,20 +51,7 @@ func (a *ops) getAccount(_ context.Context, in *accountIn) (*stream, error) {
 	}); err != nil {
 		return nil, err
 	}
-	return &stream{func(ctx huma.Context) {
-		if in.Format == "csv" {
-			var b bytes.Buffer
-			accountTable(&b, out)
-			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
-			ctx.SetHeader("Content-Disposition", web.Attachment("account.csv"))
-			ctx.SetStatus(http.StatusOK)
-			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
-			return
-		}
-		ctx.SetHeader("Content-Type", "application/json")
-		ctx.SetStatus(http.StatusOK)
-		_ = a.api.Marshal(ctx.BodyWriter(), "application/json", out)
-	}}, nil
+	return tabled(a, in.Format, "account.csv", out, accountTable), nil
 }
 
 func (a *ops) accounted(x heat.Account) api.Account {

@@ -17,7 +17,6 @@ import (
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 func (a *ops) openList() {
@@ -73,20 +72,7 @@ func (a *ops) listOpen(_ context.Context, in *openIn) (*stream, error) {
 	}); err != nil {
 		return nil, err
 	}
-	return &stream{func(ctx huma.Context) {
-		if in.Format == "csv" {
-			var b bytes.Buffer
-			openTable(&b, out)
-			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
-			ctx.SetHeader("Content-Disposition", web.Attachment("open.csv"))
-			ctx.SetStatus(http.StatusOK)
-			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
-			return
-		}
-		ctx.SetHeader("Content-Type", "application/json")
-		ctx.SetStatus(http.StatusOK)
-		_ = a.api.Marshal(ctx.BodyWriter(), "application/json", out)
-	}}, nil
+	return tabled(a, in.Format, "open.csv", out, openTable), nil
 }
 
 // openItem is a thing on the list to resolve on the wire.

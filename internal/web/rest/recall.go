@@ -16,7 +16,6 @@ import (
 	"tagd/internal/export"
 	"tagd/internal/heat"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 func (a *ops) recall() {
@@ -67,20 +66,7 @@ func (a *ops) getRecall(_ context.Context, in *recallIn) (*stream, error) {
 	}); err != nil {
 		return nil, err
 	}
-	return &stream{func(ctx huma.Context) {
-		if in.Format == "csv" {
-			var b bytes.Buffer
-			recallTable(&b, out)
-			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
-			ctx.SetHeader("Content-Disposition", web.Attachment("recall.csv"))
-			ctx.SetStatus(http.StatusOK)
-			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
-			return
-		}
-		ctx.SetHeader("Content-Type", "application/json")
-		ctx.SetStatus(http.StatusOK)
-		_ = a.api.Marshal(ctx.BodyWriter(), "application/json", out)
-	}}, nil
+	return tabled(a, in.Format, "recall.csv", out, recallTable), nil
 }
 
 // recalled is a recall on the wire.

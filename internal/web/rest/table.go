@@ -3,11 +3,15 @@ package rest
 import (
 	"bytes"
 	"encoding/csv"
+	"net/http"
 	"reflect"
 	"strings"
 
+	"github.com/danielgtaylor/huma/v2"
+
 	"tagd/api"
 	"tagd/internal/export"
+	"tagd/internal/web"
 )
 
 // table is a CSV table for spreadsheets (RFC 4180), each cell made safe for them.
@@ -29,6 +33,24 @@ func (t table) row(cells ...string) {
 }
 
 func (t table) flush() { t.w.Flush() }
+
+// tabled gives an answer as JSON, or with the format csv as a file of that name.
+func tabled[T any](a *ops, format, name string, out T, write func(*bytes.Buffer, T)) *stream {
+	return &stream{func(ctx huma.Context) {
+		if format == "csv" {
+			var b bytes.Buffer
+			write(&b, out)
+			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
+			ctx.SetHeader("Content-Disposition", web.Attachment(name))
+			ctx.SetStatus(http.StatusOK)
+			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
+			return
+		}
+		ctx.SetHeader("Content-Type", "application/json")
+		ctx.SetStatus(http.StatusOK)
+		_ = a.api.Marshal(ctx.BodyWriter(), "application/json", out)
+	}}
+}
 
 func yes(b bool) string {
 	if b {

@@ -12,7 +12,6 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/heat"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 func (a *ops) trace() {
@@ -46,20 +45,7 @@ func (a *ops) getTrace(_ context.Context, in *traceIn) (*stream, error) {
 	}); err != nil {
 		return nil, err
 	}
-	return &stream{func(ctx huma.Context) {
-		if in.Format == "csv" {
-			var b bytes.Buffer
-			traceTable(&b, out)
-			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
-			ctx.SetHeader("Content-Disposition", web.Attachment("trace.csv"))
-			ctx.SetStatus(http.StatusOK)
-			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
-			return
-		}
-		ctx.SetHeader("Content-Type", "application/json")
-		ctx.SetStatus(http.StatusOK)
-		_ = a.api.Marshal(ctx.BodyWriter(), "application/json", out)
-	}}, nil
+	return tabled(a, in.Format, "trace.csv", out, traceTable), nil
 }
 
 // traced is a trace on the wire.
