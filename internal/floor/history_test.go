@@ -29,10 +29,12 @@ import (
 
 // TestHistories makes up days of a shop, with one commit in four failing, lost or kept, and looks after
 // every few steps whether the views are what the journal says, told another way. TAGD_SOAK=1 makes ten
-// thousand of them.
+// thousand of them, and looks after every step.
 func TestHistories(t *testing.T) {
 	checks := flag.Lookup("rapid.checks").Value
+	every := 10
 	if os.Getenv("TAGD_SOAK") == "1" {
+		every = 1
 		require.NoError(t, checks.Set("10000"))
 	} else if checks.String() == "100" { // nobody asked for another number
 		require.NoError(t, checks.Set("150"))
@@ -43,7 +45,7 @@ func TestHistories(t *testing.T) {
 		steps := rapid.IntRange(20, 90).Draw(t, "steps")
 		for i := range steps {
 			h.step()
-			if i%10 == 9 {
+			if i%every == every-1 {
 				h.check(false)
 			}
 		}
