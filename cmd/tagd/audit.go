@@ -183,7 +183,7 @@ func remembered(tx store.Tx, e event.Event, seq uint64) bool {
 	return false
 }
 
-// paper looks for the file of a cert.
+// paper looks for the file of a cert, a scale ticket or a signed sheet.
 func (a *audit) paper(seq uint64, sum []byte) {
 	if len(sum) == 0 {
 		return // a record without paper

@@ -64,8 +64,7 @@ func (c *benchCmd) Run(ctx context.Context, s streams) error {
 		return bench.Scans(bench.ScanOptions{Dir: dir, Bundles: c.Bundles, Each: c.Each, Say: say})
 	case "web":
 		return bench.Web(ctx, bench.ScanOptions{Dir: dir, Bundles: c.Bundles, Each: c.Each, Say: say})
-	}
-	if c.What == "needs" {
+	case "needs":
 		return bench.Needs(bench.NeedsOptions{Dir: dir, Loads: 40, Each: 100, Lots: 500, Rounds: 101, Say: say})
 	}
 	return bench.Trace(bench.TraceOptions{Dir: dir, Events: c.Events, Say: say})

@@ -19,7 +19,7 @@ can be said which heats are in a bundle and where a heat went.
 
 The commands:
 
-    demo       run a day of an invented shop
+    demo       run two days of an invented shop
     serve      run the shop's server
     import     take a bar list, or look at one with --dry-run
     stock      receive stock lots from a file, or expect them

@@ -47,11 +47,12 @@ var build = sync.OnceValues(func() (string, error) {
 //	await DIR                      wait for the server of a data folder; $URL is its address
 //	get PATH                       ask the API ($URL/api/v1); the answer is stdout
 //	page PATH                      ask for a page or file beside the API
-//	post PATH JSON                 the same, with a body and a fresh key
+//	post PATH JSON                 the same as get, with a body and a fresh key
+//	put PATH JSON                  the same as post, to state a thing anew
 //	keep NAME PATH                 $NAME is the field of the last answer: lots.0.number
 //	scan STATION CODE WANT [JSON]  scan; WANT is the verdict and the code of its first sentence
 //
-// get, page, post and scan fail on a problem, with "!" they want one.
+// get, page, post, put and scan fail on a problem, with "!" they want one.
 func TestScripts(t *testing.T) {
 	if _, err := build(); err != nil {
 		t.Fatal(err)
