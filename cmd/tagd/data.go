@@ -43,22 +43,28 @@ func (d folder) path(name string) string { return filepath.Join(string(d), name)
 
 // begin makes the folder, and the settings that a plant begins with, where there are none.
 func (d folder) begin(s streams) error {
+	made, err := d.beginWith(plant.Default(""))
+	if made {
+		s.say("made %s: look at it before the first tag is printed", d.path(settingsName))
+	}
+	return err
+}
+
+// beginWith makes the folder, and these settings where there are none, and says whether it made them.
+func (d folder) beginWith(settings []byte) (made bool, err error) {
 	if err := os.MkdirAll(d.path(certsName), 0o700); err != nil {
-		return err
+		return false, err
 	}
 	f, err := os.OpenFile(d.path(settingsName), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if errors.Is(err, fs.ErrExist) {
-		return nil
+		return false, nil
 	}
 	if err != nil {
-		return err
+		return false, err
 	}
-	_, err = f.Write(plant.Default(""))
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	s.say("made %s: look at it before the first tag is printed", d.path(settingsName))
-	return nil
+	_, err = f.Write(settings)
+	err = errors.Join(err, f.Sync(), f.Close())
+	return err == nil, err
 }
 
 // settings reads the plant's settings.

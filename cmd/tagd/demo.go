@@ -68,7 +68,8 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 			return err
 		}
 	}
-	if err := demoSettings(dir); err != nil {
+	// A folder that was named keeps the settings that it has.
+	if _, err := dir.beginWith(append(plant.Default(""), demoStations...)); err != nil {
 		return err
 	}
 	server, url, err := startServer(ctx, dir, c.Listen)
@@ -94,23 +95,6 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	case err := <-server.ended:
 		return err
 	}
-}
-
-// demoSettings writes the settings of the invented shop: the usual ones, a second shear, and a machine that
-// cuts and bends from coil.
-func demoSettings(dir folder) error {
-	if err := os.MkdirAll(string(dir), 0o700); err != nil {
-		return err
-	}
-	f, err := os.OpenFile(dir.path(settingsName), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, os.ErrExist) {
-		return nil // the person who named the folder has settings of their own
-	}
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(append(plant.Default(""), demoStations...))
-	return errors.Join(err, f.Close())
 }
 
 // child is a "tagd serve" that runs beside us.

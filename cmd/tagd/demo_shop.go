@@ -15,7 +15,8 @@ const (
 	garage = "26-021" // heats listed for each load
 )
 
-// demoStations are those of the second day.
+// demoStations are those of the second day, beside the usual ones: a second shear, and a machine that cuts and
+// bends from coil.
 const demoStations = `
 [[station]]
 name = "S2"
