@@ -45,7 +45,7 @@ balance.
 }
 
 func (c *accountCmd) Run(ctx context.Context, s streams) error {
-	w, err := c.Data.asking(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to ask")
 	if err != nil {
 		return err
 	}
@@ -120,6 +120,6 @@ func writeAccount(out io.Writer, a api.Account) error {
 	if a.Tolerance.NominalKG > 0 {
 		fmt.Fprintf(out, "\nBars received weigh %s by table, and %s at the least by their standard\n(%s).\n", a.Tolerance.Nominal, a.Tolerance.Least, a.Tolerance.Source)
 	}
-	_, err := fmt.Fprintf(out, "From records 0 to %d, the last of %s.\n", a.Through, a.At.Format("2006-01-02 15:04 MST"))
+	_, err := fmt.Fprintf(out, "From records 0 to %d, the last of %s.\n", a.Through, a.At.Format(minutely))
 	return err
 }

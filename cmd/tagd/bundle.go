@@ -48,60 +48,27 @@ Example:
 `
 }
 
-// bundleFlags are the flags of every deed.
-type bundleFlags struct {
-	dataFlag
-	Person []string `placeholder:"NUMBER" sep:"none"`
-	Key    string   `placeholder:"TEXT"`
-	JSON   bool     `name:"json"`
-}
-
 // because is the flag of those that ask for a reason.
 type because struct {
 	Reason string `placeholder:"TEXT"`
 }
-
-func (b *bundleFlags) by() api.By { return api.By{Device: device, People: b.Person, Key: b.Key} }
-
-// bundleFlagsHelp explains them.
-const bundleFlagsHelp = `    --person NUMBER a badge of who does it
-    --key TEXT      the request's own id: sent again with the same one it counts
-                    once
-
-With --json the answer is one object.
-`
 
 // becauseHelp explains the reason.
 const becauseHelp = `
     --reason TEXT   why; who reads the bundle's history will want to know
 `
 
-// change asks the plant for a change of a bundle, and shows what became of it.
-func (b *bundleFlags) change(ctx context.Context, s streams, ask func(*door) (api.Changed, error)) error {
-	if !b.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to change", b.Data)
-	}
-	w, err := b.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	got, err := ask(w)
-	if err != nil {
-		return err
-	}
-	if b.JSON {
-		return writeJSON(s.out, got)
-	}
-	return writeChanged(s.out, got)
-}
-
 // writeChanged shows a changed bundle to a person.
 func writeChanged(out io.Writer, c api.Changed) error {
-	for _, n := range c.Notes {
-		fmt.Fprintln(out, strings.TrimSpace(n.Says+" "+n.Next))
+	return writeTold(out, c.Notes, append([]api.Bundle{c.Bundle}, c.Others...))
+}
+
+// writeTold shows what came of what was said: the sentences, and the bundles that changed.
+func writeTold(out io.Writer, notes []api.Note, bundles []api.Bundle) error {
+	if err := writeNotes(out, notes); err != nil {
+		return err
 	}
-	for _, b := range append([]api.Bundle{c.Bundle}, c.Others...) {
+	for _, b := range bundles {
 		if err := writeBundle(out, b); err != nil {
 			return err
 		}
@@ -123,7 +90,7 @@ type routeCmd struct {
 	Number string `arg:""`
 	Steps  string `arg:""`
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (routeCmd) Help() string {
@@ -135,7 +102,7 @@ commas between them: cut, bend, "cut and bend", saw, thread, head, coat, tie;
 or the word none, for full stock lengths and what is bought ready made. What is
 done or begun stays in front, and only what follows may change; also after the
 fact, for a bundle that was bent elsewhere.
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Examples:
 
     tagd bundle route 1-001-00000042-05 cut,bend --reason "machine is down"
@@ -144,16 +111,16 @@ Examples:
 }
 
 func (c *routeCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.SetRoute(ctx, c.Number, api.SetRoute{Steps: strings.Split(c.Steps, ","), Reason: c.Reason, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type assignCmd struct {
 	Number string   `arg:""`
 	Bars   []string `placeholder:"LOT=N" sep:"none"`
 	Lot    []string `placeholder:"NUMBER" sep:"none"`
-	bundleFlags
+	sayFlags
 }
 
 func (assignCmd) Help() string {
@@ -169,7 +136,7 @@ is recorded, and a person should look.
     --bars LOT=N    so many bars of a lot
     --lot NUMBER    instead, as many bars as the bundle has pieces, of this lot,
                     or of several in order
-` + bundleFlagsHelp + `
+` + sayFlagsHelp + `
 Example:
 
     tagd bundle assign 1-001-00000042-05 --bars 2-001-00000001-16=40
@@ -181,9 +148,9 @@ func (c *assignCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Assign(ctx, c.Number, api.Assign{Bars: bars, Lots: c.Lot, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type declareCmd struct {
@@ -193,7 +160,7 @@ type declareCmd struct {
 	Paper  string   `required:"" placeholder:"TEXT"`
 	Melted string   `placeholder:"COUNTRY"`
 	Rolled string   `placeholder:"COUNTRY"`
-	bundleFlags
+	sayFlags
 }
 
 func (declareCmd) Help() string {
@@ -211,7 +178,7 @@ never better than declared, for nobody here saw the steel cut.
     --paper TEXT    which paper says so
     --melted COUNTRY, --rolled COUNTRY
                     where, by two letters of ISO 3166
-` + bundleFlagsHelp + `
+` + sayFlagsHelp + `
 Example:
 
     tagd bundle declare 1-001-00000042-05 --mill "Mesa Steel (invented)"
@@ -220,9 +187,9 @@ Example:
 }
 
 func (c *declareCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Declare(ctx, c.Number, api.Declare{Mill: c.Mill, Heats: c.Heat, Paper: c.Paper, Melted: c.Melted, Rolled: c.Rolled, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type reassignCmd struct {
@@ -232,7 +199,7 @@ type reassignCmd struct {
 	Mark    string `required:"" placeholder:"MARK"`
 	Instead string `placeholder:"NUMBER"`
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (reassignCmd) Help() string {
@@ -253,7 +220,7 @@ the old one names the old job, and every scan of it says so.
     --instead NUMBER
                     the bundle whose place it takes; the first that fits if left
                     out
-` + strings.TrimPrefix(becauseHelp, "\n") + bundleFlagsHelp + `
+` + strings.TrimPrefix(becauseHelp, "\n") + sayFlagsHelp + `
 Example:
 
     tagd bundle reassign 1-001-00000042-05 --job 26-014 --list A1 --mark 5A03
@@ -262,7 +229,7 @@ Example:
 }
 
 func (c *reassignCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Reassign(ctx, c.Number, api.Reassign{Job: c.Job, List: c.List, Mark: c.Mark, Instead: c.Instead, Reason: c.Reason, By: c.by()})
-	})
+	}, writeChanged)
 }

@@ -269,16 +269,8 @@ func (d *day) card(a api.ScanAnswer) {
 		if b.Feed != "" {
 			where = "on feed " + b.Feed
 		}
-		d.say("        bring: %d bars, heat %s, %s", b.Bars, heatNames(b.Heats), where)
+		d.say("        bring: %d bars, heat %s, %s", b.Bars, heatNumbers(b.Heats), where)
 	}
-}
-
-func heatNames(hs []api.Heat) string {
-	var out []string
-	for _, h := range hs {
-		out = append(out, h.Heat)
-	}
-	return or(strings.Join(out, ", "), "unknown")
 }
 
 // remnantAgain cuts a mark that leaves remnants, and cuts one of them again.
@@ -490,7 +482,7 @@ func (d *day) recall() {
 	if !d.must(err) {
 		return
 	}
-	d.part("Which heats are in %s %s/%d? %s: %s", b.Mark, b.K, b.N, b.Certainty, heatNames(b.Heats))
+	d.part("Which heats are in %s %s/%d? %s: %s", b.Mark, b.K, b.N, b.Certainty, heatNumbers(b.Heats))
 	d.account()
 	report, err := d.c.TracePDF(d.ctx, held.heat, "")
 	if d.must(err) {

@@ -19,7 +19,7 @@ func (d *day) second(name string) []byte { return first(demoLists.ReadFile("demo
 // notes prints the sentences of an answer that is not one to a scan.
 func (d *day) notes(notes []api.Note) {
 	for _, n := range notes {
-		d.say("        %s", strings.TrimSpace(n.Says+" "+n.Next))
+		d.say("        %s", sentence(n))
 	}
 }
 
@@ -128,7 +128,7 @@ func (d *day) sure(what string) {
 	}
 	b, err := d.c.Bundle(d.ctx, d.numbers[what])
 	if d.must(err) {
-		d.say("        %s %s/%d: %d pieces, %s: %s", b.Mark, b.K, b.N, b.Pieces, b.Certainty, heatNames(b.Heats))
+		d.say("        %s %s/%d: %d pieces, %s: %s", b.Mark, b.K, b.N, b.Pieces, b.Certainty, heatNumbers(b.Heats))
 	}
 }
 

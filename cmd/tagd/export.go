@@ -46,7 +46,7 @@ Examples:
 }
 
 func (c *exportCmd) Run(ctx context.Context, s streams) error {
-	w, err := c.Data.asking(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to ask")
 	if err != nil {
 		return err
 	}

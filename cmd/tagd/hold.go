@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -12,14 +13,11 @@ import (
 )
 
 type holdCmd struct {
-	dataFlag
 	What   []string `arg:""`
 	Reason string   `placeholder:"TEXT"`
 	DryRun bool     `name:"dry-run"`
-	Person []string `placeholder:"NUMBER" sep:"none"`
-	Key    string   `placeholder:"TEXT"`
 	Lang   string   `default:"en" placeholder:"en|es"`
-	JSON   bool     `name:"json"`
+	sayFlags
 }
 
 func (holdCmd) Help() string {
@@ -46,7 +44,7 @@ Examples:
 }
 
 // target reads what a hold is put on: a number, or a heat with its mill.
-func (d folder) target(ctx context.Context, w *door, words []string) (api.Target, error) {
+func (w *door) target(ctx context.Context, words []string) (api.Target, error) {
 	text := strings.Join(words, " ")
 	if n, err := tags.ParseNumber(text); err == nil {
 		return api.Target{Number: n.String()}, nil
@@ -66,22 +64,17 @@ func (d folder) target(ctx context.Context, w *door, words []string) (api.Target
 }
 
 func (c *holdCmd) Run(ctx context.Context, s streams) error {
-	w, err := c.Data.asking(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	t, err := c.Data.target(ctx, w, c.What)
-	if err != nil {
-		return err
-	}
-	got, err := w.Hold(ctx, api.PutHold{Target: t, Reason: c.Reason, DryRun: c.DryRun, By: api.By{Device: device, People: c.Person, Key: c.Key}})
-	if err != nil {
-		return err
-	}
-	if c.JSON {
-		return writeJSON(s.out, got)
-	}
+	return asked(ctx, s, c.Data, "to ask", c.JSON, func(w *door) (api.HoldPut, error) {
+		t, err := w.target(ctx, c.What)
+		if err != nil {
+			return api.HoldPut{}, err
+		}
+		return w.Hold(ctx, api.PutHold{Target: t, Reason: c.Reason, DryRun: c.DryRun, By: c.by()})
+	}, c.show)
+}
+
+// show says what a hold stops, and what none can.
+func (c *holdCmd) show(out io.Writer, got api.HoldPut) error {
 	spanish := strings.HasPrefix(c.Lang, "es")
 	word := func(english, es string) string {
 		if spanish {
@@ -93,10 +86,10 @@ func (c *holdCmd) Run(ctx context.Context, s streams) error {
 	if got.DryRun {
 		head = word("A hold on it would stop, and nothing is recorded yet: ", "Una retención detendría, y aún no se registra nada: ")
 	}
-	fmt.Fprintln(s.out, head+got.What)
+	fmt.Fprintln(out, head+got.What)
 	say := func(sign string, all []api.Said) {
 		for _, x := range all {
-			fmt.Fprintln(s.out, sign+word(x.English, x.Spanish))
+			fmt.Fprintln(out, sign+word(x.English, x.Spanish))
 		}
 	}
 	say("  stops   ", got.Stops)
@@ -109,12 +102,9 @@ func (c *holdCmd) Run(ctx context.Context, s streams) error {
 }
 
 type liftCmd struct {
-	dataFlag
 	What   []string `arg:""`
 	Reason string   `placeholder:"TEXT"`
-	Person []string `placeholder:"NUMBER" sep:"none"`
-	Key    string   `placeholder:"TEXT"`
-	JSON   bool     `name:"json"`
+	sayFlags
 }
 
 func (liftCmd) Help() string {
@@ -131,24 +121,16 @@ Example:
 }
 
 func (c *liftCmd) Run(ctx context.Context, s streams) error {
-	w, err := c.Data.asking(ctx, s)
-	if err != nil {
+	return asked(ctx, s, c.Data, "to ask", c.JSON, func(w *door) (api.HoldLifted, error) {
+		t, err := w.target(ctx, c.What)
+		if err != nil {
+			return api.HoldLifted{}, err
+		}
+		return w.Lift(ctx, api.LiftHold{Target: t, Reason: c.Reason, By: c.by()})
+	}, func(out io.Writer, got api.HoldLifted) error {
+		_, err := fmt.Fprintf(out, "Lifted: %s\n", got.What)
 		return err
-	}
-	defer w.close()
-	t, err := c.Data.target(ctx, w, c.What)
-	if err != nil {
-		return err
-	}
-	got, err := w.Lift(ctx, api.LiftHold{Target: t, Reason: c.Reason, By: api.By{Device: device, People: c.Person, Key: c.Key}})
-	if err != nil {
-		return err
-	}
-	if c.JSON {
-		return writeJSON(s.out, got)
-	}
-	_, err = fmt.Fprintf(s.out, "Lifted: %s\n", got.What)
-	return err
+	})
 }
 
 type holdsCmd struct {
@@ -165,33 +147,25 @@ when, and the badges of who put it.
 }
 
 func (c *holdsCmd) Run(ctx context.Context, s streams) error {
-	w, err := c.Data.asking(ctx, s)
-	if err != nil {
+	return asked(ctx, s, c.Data, "to ask", c.JSON, func(w *door) (api.Holds, error) {
+		holds, err := all(func(after string, limit int) ([]api.Hold, string, error) {
+			page, err := w.Holds(ctx, after, limit)
+			return page.Holds, page.Next, err
+		})
+		return api.Holds{Holds: holds}, err
+	}, writeHolds)
+}
+
+// writeHolds shows holds to a person.
+func writeHolds(out io.Writer, got api.Holds) error {
+	if len(got.Holds) == 0 {
+		_, err := fmt.Fprintln(out, "Nothing is held.")
 		return err
 	}
-	defer w.close()
-	all := api.Holds{Holds: []api.Hold{}}
-	for after := ""; ; {
-		page, err := w.Holds(ctx, after, 1000)
-		if err != nil {
-			return err
-		}
-		all.Holds = append(all.Holds, page.Holds...)
-		if after = page.Next; after == "" {
-			break
-		}
-	}
-	if c.JSON {
-		return writeJSON(s.out, all)
-	}
-	if len(all.Holds) == 0 {
-		_, err := fmt.Fprintln(s.out, "Nothing is held.")
-		return err
-	}
-	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "HELD\tREASON\tSINCE\tBY")
-	for _, h := range all.Holds {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", h.What, h.Reason, h.At.Format("2006-01-02 15:04 MST"), strings.Join(h.People, ", "))
+	for _, h := range got.Holds {
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", h.What, h.Reason, h.At.Format(minutely), strings.Join(h.People, ", "))
 	}
 	return t.Flush()
 }

@@ -95,10 +95,7 @@ func (c *loadsPlanCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	if !c.Data.exists() {
-		return misuse("tagd import takes a bar list first; --data names another folder.", "%s has no store to plan loads in", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to plan loads in", "tagd import takes a bar list first")
 	if err != nil {
 		return err
 	}
@@ -125,8 +122,8 @@ var whatMoved = map[string]string{"added": "added", "off": "taken off", "stop": 
 
 // writePlanned shows a person what became of plans.
 func writePlanned(out io.Writer, got api.LoadsPlanned) error {
-	for _, n := range got.Notes {
-		fmt.Fprintln(out, strings.TrimSpace(n.Says+" "+n.Next))
+	if err := writeNotes(out, got.Notes); err != nil {
+		return err
 	}
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for _, l := range got.Loads {
@@ -167,31 +164,20 @@ Example:
 }
 
 func (c *loadsListCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to look into", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	var all []api.Load
-	for after := ""; ; {
-		page, err := w.Loads(ctx, api.LoadFilter{State: c.State, Date: c.Date}, after, 1000)
-		if err != nil {
-			return err
-		}
-		all = append(all, page.Loads...)
-		if after = page.Next; after == "" {
-			break
-		}
-	}
-	if c.JSON {
-		return writeJSON(s.out, api.Loads{Loads: all})
-	}
-	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+	return asked(ctx, s, c.Data, "to look into", c.JSON, func(w *door) (api.Loads, error) {
+		loads, err := all(func(after string, limit int) ([]api.Load, string, error) {
+			page, err := w.Loads(ctx, api.LoadFilter{State: c.State, Date: c.Date}, after, limit)
+			return page.Loads, page.Next, err
+		})
+		return api.Loads{Loads: loads}, err
+	}, writeLoads)
+}
+
+// writeLoads shows loads to a person.
+func writeLoads(out io.Writer, got api.Loads) error {
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "LOAD\tSTATE\tLEAVES\tTRUCK\tSTOPS\tPLANNED\tLOADED\tWEIGHT")
-	for _, l := range all {
+	for _, l := range got.Loads {
 		var stops []string
 		for _, s := range l.Stops {
 			stops = append(stops, strings.TrimSpace(s.Job+" "+s.Processor))

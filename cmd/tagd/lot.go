@@ -44,44 +44,6 @@ Examples:
 `
 }
 
-// lotFlags are the flags of every deed about one lot.
-type lotFlags struct {
-	dataFlag
-	Person []string `placeholder:"NUMBER" sep:"none"`
-	Key    string   `placeholder:"TEXT"`
-	JSON   bool     `name:"json"`
-}
-
-func (f *lotFlags) by() api.By { return api.By{Device: device, People: f.Person, Key: f.Key} }
-
-// lotFlagsHelp explains them.
-const lotFlagsHelp = `    --person NUMBER a badge of who does it
-    --key TEXT      the request's own id: sent again with the same one it counts
-                    once
-
-With --json the answer is one object.
-`
-
-// asked asks the plant, and shows what it answers.
-func asked[T any](ctx context.Context, s streams, d folder, asJSON bool, ask func(*door) (T, error), show func(io.Writer, T) error) error {
-	if !d.exists() {
-		return misuse("--data names another folder.", "%s has no store", d)
-	}
-	w, err := d.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	got, err := ask(w)
-	switch {
-	case err != nil:
-		return err
-	case asJSON:
-		return writeJSON(s.out, got)
-	}
-	return show(s.out, got)
-}
-
 // writeLot shows the answer to what was said of a lot.
 func writeLot(out io.Writer, a api.LotAnswer) error {
 	if err := writeAnswer(out, api.ScanAnswer{Verdict: a.Verdict, Notes: a.Notes}); err != nil {
@@ -126,24 +88,18 @@ Example:
 
 func (c *lotListCmd) Run(ctx context.Context, s streams) error {
 	f := api.StockFilter{Size: c.Size, Mill: c.Mill, Heat: c.Heat, OnHand: c.OnHand, State: c.State, NotCountedSince: c.NotCountedSince}
-	return asked(ctx, s, c.Data, c.JSON, func(w *door) (api.Stock, error) {
-		all := api.Stock{Stock: []api.Lot{}}
-		for after := ""; ; {
-			page, err := w.Stock(ctx, f, after, 1000)
-			if err != nil {
-				return all, err
-			}
-			all.Stock = append(all.Stock, page.Stock...)
-			if after = page.Next; after == "" {
-				return all, nil
-			}
-		}
-	}, func(out io.Writer, all api.Stock) error { return writeLots(out, all.Stock) })
+	return asked(ctx, s, c.Data, "", c.JSON, func(w *door) (api.Stock, error) {
+		lots, err := all(func(after string, limit int) ([]api.Lot, string, error) {
+			page, err := w.Stock(ctx, f, after, limit)
+			return page.Stock, page.Next, err
+		})
+		return api.Stock{Stock: lots}, err
+	}, func(out io.Writer, got api.Stock) error { return writeLots(out, got.Stock) })
 }
 
 type lotConfirmCmd struct {
 	Number string `arg:""`
-	lotFlags
+	sayFlags
 	Bundle string `placeholder:"TEXT"`
 	Bars   *int   `placeholder:"N"`
 	Weight string `placeholder:"WEIGHT"`
@@ -167,7 +123,7 @@ stands on the list of what a person should look at.
     --last          no more of it comes, whatever the paper says
     --place NAME    where it lies
     --note TEXT     anything to remember
-` + lotFlagsHelp + `
+` + sayFlagsHelp + `
 Examples:
 
     tagd lot confirm 2-001-00000001-16
@@ -177,7 +133,7 @@ Examples:
 }
 
 func (c *lotConfirmCmd) Run(ctx context.Context, s streams) error {
-	return asked(ctx, s, c.Data, c.JSON, func(w *door) (api.LotAnswer, error) {
+	return asked(ctx, s, c.Data, "", c.JSON, func(w *door) (api.LotAnswer, error) {
 		return w.Confirm(ctx, c.Number, api.Confirm{Number: c.Bundle, Bars: c.Bars, Weight: c.Weight, Last: c.Last, Place: c.Place, Note: c.Note, By: c.by()})
 	}, writeLot)
 }
@@ -185,7 +141,7 @@ func (c *lotConfirmCmd) Run(ctx context.Context, s streams) error {
 type lotCountCmd struct {
 	Number string `arg:""`
 	Amount string `arg:""`
-	lotFlags
+	sayFlags
 	Place string `placeholder:"NAME"`
 }
 
@@ -198,7 +154,7 @@ unit. The record is that from then on; the difference stays in the lot's
 account, and on the list of what a person should look at.
 
     --place NAME    where it lies; as recorded if left out
-` + lotFlagsHelp + `
+` + sayFlagsHelp + `
 Examples:
 
     tagd lot count 2-001-00000001-16 38 --place "Row 3"
@@ -213,7 +169,7 @@ func (c *lotCountCmd) Run(ctx context.Context, s streams) error {
 	} else {
 		say.Weight = c.Amount
 	}
-	return asked(ctx, s, c.Data, c.JSON, func(w *door) (api.LotAnswer, error) { return w.CountLot(ctx, c.Number, say) }, writeLot)
+	return asked(ctx, s, c.Data, "", c.JSON, func(w *door) (api.LotAnswer, error) { return w.CountLot(ctx, c.Number, say) }, writeLot)
 }
 
 type lotCountsCmd struct {
@@ -253,7 +209,7 @@ func (c *lotCountsCmd) Run(ctx context.Context, s streams) error {
 	if !c.Again {
 		by.Key = fmt.Sprintf("count %x", sha256.Sum256(data))
 	}
-	return asked(ctx, s, c.Data, c.JSON, func(w *door) (api.Counted, error) {
+	return asked(ctx, s, c.Data, "", c.JSON, func(w *door) (api.Counted, error) {
 		got, err := w.CountYard(ctx, name, data, by)
 		sayRows(s, name, got.Warnings)
 		if got.Again {
@@ -270,7 +226,7 @@ func (c *lotCountsCmd) Run(ctx context.Context, s streams) error {
 
 type lotHeatCmd struct {
 	Number string `arg:""`
-	lotFlags
+	sayFlags
 	Mill   string `placeholder:"NAME"`
 	Heats  string `placeholder:"HEATS"`
 	Reason string `placeholder:"TEXT"`
@@ -287,7 +243,7 @@ the lot touches is shown, and which bundles break a rule of their job by now.
     --mill NAME     the mill; as before if left out
     --heats HEATS   all of them, with commas between; none if it is not known
     --reason TEXT   why; who reads the lot's history will want to know
-` + lotFlagsHelp + `
+` + sayFlagsHelp + `
 Examples:
 
     tagd lot heat 2-001-00000001-16 --mill "Example Mill" --heats 7041893 \
@@ -304,7 +260,7 @@ func (c *lotHeatCmd) Run(ctx context.Context, s streams) error {
 	case c.Heats != "none":
 		say.Heats = strings.FieldsFunc(c.Heats, func(r rune) bool { return r == ',' || r == ' ' })
 	}
-	return asked(ctx, s, c.Data, c.JSON, func(w *door) (api.HeatsSet, error) { return w.SetHeats(ctx, c.Number, say) }, writeHeats)
+	return asked(ctx, s, c.Data, "", c.JSON, func(w *door) (api.HeatsSet, error) { return w.SetHeats(ctx, c.Number, say) }, writeHeats)
 }
 
 // writeHeats shows a person what a lot's heats touch.

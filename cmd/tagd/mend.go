@@ -40,10 +40,7 @@ Example:
 }
 
 func (c *runsCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to ask", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to ask")
 	if err != nil {
 		return err
 	}
@@ -73,7 +70,7 @@ func writeRuns(out io.Writer, runs []api.RunRecord, head bool) error {
 		for _, m := range r.Members {
 			made = append(made, fmt.Sprintf("%d x %s %s/%d %s", m.Pieces, m.Mark, m.K, m.N, m.Bundle))
 		}
-		fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", r.Seq, r.Station, r.Opened.Format("2006-01-02 15:04 MST"), r.Steel,
+		fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", r.Seq, r.Station, r.Opened.Format(minutely), r.Steel,
 			strings.Join(r.Lots, ", "), drewText(r.RunDraw), r.Missing, strings.Join(made, ", "))
 	}
 	return w.Flush()
@@ -93,7 +90,6 @@ func drewText(d api.RunDraw) string {
 }
 
 type mendCmd struct {
-	dataFlag
 	Station string   `arg:""`
 	Lot     string   `placeholder:"NUMBER"`
 	Not     bool     ``
@@ -104,9 +100,7 @@ type mendCmd struct {
 	Bars    []string `placeholder:"LOT=N" sep:"none"`
 	Reason  string   `placeholder:"TEXT"`
 	DryRun  bool     `name:"dry-run"`
-	Person  []string `placeholder:"NUMBER" sep:"none"`
-	Key     string   `placeholder:"TEXT"`
-	JSON    bool     `name:"json"`
+	sayFlags
 }
 
 func (mendCmd) Help() string {
@@ -136,12 +130,7 @@ by its opposite.
                     knows
     --reason TEXT   how this was found out
     --dry-run       only say what it would restate
-    --person NUMBER a badge of who does it
-    --key TEXT      the request's own id: sent again with the same one it counts
-                    once
-
-With --json the answer is one object.
-
+` + sayFlagsHelp + `
 Examples:
 
     tagd mend S1 --lot 2-001-00000009-89 --from "2026-01-05 06:00" \
@@ -151,34 +140,16 @@ Examples:
 }
 
 func (c *mendCmd) Run(ctx context.Context, s streams) error {
-	ask := api.MendCharge{
-		Station: c.Station, Feed: c.Feed, Lot: c.Lot, Not: c.Not, Runs: c.Which, From: c.From, To: c.To, Reason: c.Reason, DryRun: c.DryRun,
-		By: api.By{Device: device, People: c.Person, Key: c.Key},
-	}
-	for _, text := range c.Bars {
-		lot, bars, ok := strings.Cut(text, "=")
-		n, err := strconv.Atoi(strings.TrimSpace(bars))
-		if !ok || err != nil {
-			return misuse("Write the lot's number, =, and the bars: --bars 2-001-00000001-16=4", "--bars %s is no count of bars of a lot", text)
-		}
-		ask.Bars = append(ask.Bars, api.Drawn{Lot: strings.TrimSpace(lot), Bars: n})
-	}
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to change", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	bars, err := lotBars(c.Bars)
 	if err != nil {
 		return err
 	}
-	defer w.close()
-	got, err := w.MendCharge(ctx, ask)
-	if err != nil {
-		return err
-	}
-	if c.JSON {
-		return writeJSON(s.out, got)
-	}
-	return writeMended(s.out, got)
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.ChargeMended, error) {
+		return w.MendCharge(ctx, api.MendCharge{
+			Station: c.Station, Feed: c.Feed, Lot: c.Lot, Not: c.Not, Runs: c.Which, From: c.From, To: c.To, Bars: bars,
+			Reason: c.Reason, DryRun: c.DryRun, By: c.by(),
+		})
+	}, writeMended)
 }
 
 func writeMended(out io.Writer, m api.ChargeMended) error {
@@ -186,9 +157,7 @@ func writeMended(out io.Writer, m api.ChargeMended) error {
 	if m.DryRun {
 		fmt.Fprintln(w, "Nothing is recorded: this is what it would restate.")
 	}
-	for _, n := range m.Notes {
-		fmt.Fprintln(w, strings.TrimSpace(n.Says+" "+n.Next))
-	}
+	writeNotes(w, m.Notes)
 	fmt.Fprintln(w, "\nRUN\tMAY BE OF\tDREW\tMISSING")
 	row := func(run string, lots []string, d *api.RunDraw) {
 		if d == nil {

@@ -2,8 +2,7 @@ package main
 
 import (
 	"context"
-	"fmt"
-	"strings"
+	"io"
 
 	"tagd/api"
 )
@@ -14,7 +13,7 @@ type lostCmd struct {
 	Why     string `placeholder:"WORD"`
 	Settled bool   ``
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (lostCmd) Help() string {
@@ -33,7 +32,7 @@ for the command lost.
     --why WORD      miscut, misbent, sample (taken for a test), damaged, site or
                     revised (for which nothing is owed)
     --settled       nothing is owed for them
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Examples:
 
     tagd bundle lost 1-001-00000042-05 --pieces 2 --why miscut
@@ -42,16 +41,16 @@ Examples:
 }
 
 func (c *lostCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Lose(ctx, c.Number, api.LosePieces{Pieces: c.Pieces, Why: c.Why, Note: c.Reason, Settled: c.Settled, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type splitCmd struct {
 	Number string `arg:""`
 	Pieces []int  `placeholder:"N"`
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (splitCmd) Help() string {
@@ -66,7 +65,7 @@ for the same truck; a hold on its number goes with them. Print their tags, and a
 new copy of the bundle's own.
 
     --pieces N,N    how many go into each new bundle
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Example:
 
     tagd bundle split 1-001-00000042-05 --pieces 12 --reason "two trucks"
@@ -74,9 +73,9 @@ Example:
 }
 
 func (c *splitCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Split(ctx, c.Number, api.SplitBundle{Pieces: c.Pieces, Reason: c.Reason, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type mergeCmd struct {
@@ -84,7 +83,7 @@ type mergeCmd struct {
 	From    []string `arg:""`
 	Already bool     ``
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (mergeCmd) Help() string {
@@ -98,7 +97,7 @@ not held, and on no truck. Where the job wants one heat in a bundle and together
 they may be of several, it is refused.
 
     --already       they are tied: what would be refused is a Check for quality
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Example:
 
     tagd bundle merge 1-001-00000042-05 1-001-00000043-02
@@ -106,16 +105,16 @@ Example:
 }
 
 func (c *mergeCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Merge(ctx, c.Number, api.MergeBundles{From: c.From, Already: c.Already, Reason: c.Reason, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type tagLostCmd struct {
 	Number string `arg:""`
 	Copy   int    `placeholder:"N"`
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (tagLostCmd) Help() string {
@@ -130,7 +129,7 @@ apart. What has lost its tag is found on the page /find, by its job, list, mark,
 size, length and place.
 
     --copy N        copies up to this one are lost; all, if left out
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Example:
 
     tagd bundle tag-lost 1-001-00000042-05 --reason "torn off by the crane"
@@ -138,31 +137,15 @@ Example:
 }
 
 func (c *tagLostCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to change", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	got, err := w.LoseTag(ctx, api.LoseTag{Number: c.Number, Copy: c.Copy, Reason: c.Reason, By: c.by()})
-	if err != nil {
-		return err
-	}
-	if c.JSON {
-		return writeJSON(s.out, got)
-	}
-	for _, n := range got.Notes {
-		fmt.Fprintln(s.out, strings.TrimSpace(n.Says+" "+n.Next))
-	}
-	return nil
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.TagLost, error) {
+		return w.LoseTag(ctx, api.LoseTag{Number: c.Number, Copy: c.Copy, Reason: c.Reason, By: c.by()})
+	}, func(out io.Writer, got api.TagLost) error { return writeNotes(out, got.Notes) })
 }
 
 type undoCmd struct {
 	Number string `arg:""`
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (undoCmd) Help() string {
@@ -173,7 +156,7 @@ Takes back the newest thing that was done with a bundle: a start, a step done, a
 loading, a loss, a split, a merge. Nothing is deleted: an event says what is
 taken back, and why. What others have built on it is undone first, and the
 refusal says what that is.
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Example:
 
     tagd bundle undo 1-001-00000042-05 --reason "scanned the wrong tag"
@@ -181,15 +164,15 @@ Example:
 }
 
 func (c *undoCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Undo(ctx, c.Number, api.Because{Reason: c.Reason, By: c.by()})
-	})
+	}, writeChanged)
 }
 
 type voidCmd struct {
 	Number string `arg:""`
 	because
-	bundleFlags
+	sayFlags
 }
 
 func (voidCmd) Help() string {
@@ -198,7 +181,7 @@ func (voidCmd) Help() string {
 
 Takes a bundle that is not begun out of the work. What is begun is not voided:
 its pieces are recorded as lost, or its progress is undone.
-` + becauseHelp + bundleFlagsHelp + `
+` + becauseHelp + sayFlagsHelp + `
 Example:
 
     tagd bundle void 1-001-00000042-05 --reason "not wanted any more"
@@ -206,7 +189,7 @@ Example:
 }
 
 func (c *voidCmd) Run(ctx context.Context, s streams) error {
-	return c.change(ctx, s, func(w *door) (api.Changed, error) {
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
 		return w.Void(ctx, c.Number, api.Because{Reason: c.Reason, By: c.by()})
-	})
+	}, writeChanged)
 }

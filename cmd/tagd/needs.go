@@ -39,40 +39,22 @@ Examples:
 }
 
 func (c *needsCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to look into", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
 	if c.Station != "" {
-		got, err := w.StationNeeds(ctx, c.Station)
-		if err != nil {
-			return err
-		}
-		if c.JSON {
-			return writeJSON(s.out, got)
-		}
-		fmt.Fprintf(s.out, "%s %s\n", got.Station, got.Title)
-		if err := writeNeeds(s.out, got.Now); err != nil {
-			return err
-		}
-		if len(got.Later) > 0 {
-			fmt.Fprintln(s.out, "\nAnother step before:")
-			return writeNeeds(s.out, got.Later)
-		}
-		return nil
+		return asked(ctx, s, c.Data, "to look into", c.JSON, func(w *door) (api.StationNeeds, error) {
+			return w.StationNeeds(ctx, c.Station)
+		}, writeStationNeeds)
 	}
-	got, err := w.Needs(ctx)
-	if err != nil {
+	return asked(ctx, s, c.Data, "to look into", c.JSON, func(w *door) (api.Needs, error) { return w.Needs(ctx) }, writeOutlook)
+}
+
+// writeStationNeeds shows what waits at a station, and what comes to it after another step.
+func writeStationNeeds(out io.Writer, got api.StationNeeds) error {
+	fmt.Fprintf(out, "%s %s\n", got.Station, got.Title)
+	if err := writeNeeds(out, got.Now); err != nil || len(got.Later) == 0 {
 		return err
 	}
-	if c.JSON {
-		return writeJSON(s.out, got)
-	}
-	return writeOutlook(s.out, got)
+	fmt.Fprintln(out, "\nAnother step before:")
+	return writeNeeds(out, got.Later)
 }
 
 // writeNeeds shows what waits, in order.

@@ -49,10 +49,7 @@ Examples:
 }
 
 func (c *openCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("tagd serve, import or stock makes one; --data names another folder.", "%s has no store", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "", makers)
 	if err != nil {
 		return err
 	}
@@ -158,10 +155,7 @@ Exit codes: 0 settled, 1 refused.
 }
 
 func (c *resolveCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("tagd serve, import or stock makes one; --data names another folder.", "%s has no store", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "", makers)
 	if err != nil {
 		return err
 	}
@@ -242,22 +236,18 @@ func (c *personCmd) Run(ctx context.Context, s streams) error {
 
 // find finds a badge by its number or its name; none is no error.
 func (c *personCmd) find(ctx context.Context, w *door) (found api.Person, err error) {
-	for after := ""; ; {
-		page, err := w.Persons(ctx, after, 1000)
-		if err != nil {
-			return found, err
+	persons, err := all(func(after string, limit int) ([]api.Person, string, error) {
+		page, err := w.Persons(ctx, after, limit)
+		return page.Persons, page.Next, err
+	})
+	for _, p := range persons {
+		if p.Number != c.Name && p.Name != c.Name {
+			continue
 		}
-		for _, p := range page.Persons {
-			if p.Number != c.Name && p.Name != c.Name {
-				continue
-			}
-			if found.Number != "" {
-				return found, no("Name the badge by its number.", "%s is the name of %s and of %s", c.Name, found.Number, p.Number)
-			}
-			found = p
+		if found.Number != "" {
+			return found, no("Name the badge by its number.", "%s is the name of %s and of %s", c.Name, found.Number, p.Number)
 		}
-		if after = page.Next; after == "" {
-			return found, nil
-		}
+		found = p
 	}
+	return found, err
 }

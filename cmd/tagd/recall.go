@@ -61,7 +61,7 @@ Exit codes: 0 found, 1 nothing goes by that name.
 }
 
 func (c *recallCmd) Run(ctx context.Context, s streams) error {
-	w, err := c.Data.asking(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to ask")
 	if err != nil {
 		return err
 	}
@@ -94,14 +94,6 @@ func (c *recallCmd) Run(ctx context.Context, s streams) error {
 	return err
 }
 
-// asking opens the door of a store that is there, for a question.
-func (d folder) asking(ctx context.Context, s streams) (*door, error) {
-	if !d.exists() {
-		return nil, misuse("--data names another folder.", "%s has no store to ask", d)
-	}
-	return d.ask(ctx, s)
-}
-
 // writeRecall shows a recall to a person.
 func writeRecall(out io.Writer, r api.Recall) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
@@ -123,7 +115,7 @@ func writeRecall(out io.Writer, r api.Recall) error {
 		for _, c := range r.Calls {
 			left := "is here"
 			if c.Left != nil {
-				left = c.Left.Format("2006-01-02 15:04 MST")
+				left = c.Left.Format(minutely)
 			}
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%d\t%d\t%s\n", c.Load, left, c.Truck, strings.TrimSpace(c.Job+" "+c.JobName), strings.Join(c.ShipTo, ", "), c.Contact, c.Bundles, c.Pieces, c.Weight)
 		}
@@ -138,23 +130,14 @@ func writeRecall(out io.Writer, r api.Recall) error {
 	if len(r.Lots) > 0 {
 		fmt.Fprintf(w, "\nLOT\tKIND\tHEATS\tSTEEL\tLENGTH\tON HAND\tSURE\tWHERE\n")
 		for _, l := range r.Lots {
-			kind, hand, where := "lot", fmt.Sprint(l.OnHand), l.Feed
-			switch {
-			case l.Coil:
-				kind, hand = "coil", l.Weight
-			case l.Remnant:
-				kind = "remnant"
-			}
-			if where == "" {
-				where = placeName(l.Place)
-			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Number, kind, heatList(l.Draw), l.Steel.Steel, lotLength(l.Lot), hand, l.Sure.Sure, heldWord(l.Held)+where)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Number, lotKind(l.Lot), heatList(l.Draw), l.Steel.Steel, lotLength(l.Lot), onHand(l.Lot),
+				l.Sure.Sure, heldWord(l.Held)+lotWhere(l.Lot))
 		}
 	}
 	fmt.Fprintln(w)
 	for _, u := range r.Unsaid {
 		fmt.Fprintln(w, u.English)
 	}
-	fmt.Fprintf(w, "From records 0 to %d, the last of %s.\n", r.Through, r.At.Format("2006-01-02 15:04 MST"))
+	fmt.Fprintf(w, "From records 0 to %d, the last of %s.\n", r.Through, r.At.Format(minutely))
 	return w.Flush()
 }

@@ -2,10 +2,7 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -24,7 +21,7 @@ func (c *importCmd) options() api.ListOptions {
 // preview asks the plant what taking the file would change. Where no plant is, nothing stands that it
 // could change.
 func (c *importCmd) preview(ctx context.Context, s streams, name string, data []byte, l *looked) error {
-	if _, err := os.Stat(c.Data.path(storeName)); errors.Is(err, fs.ErrNotExist) {
+	if !c.Data.exists() {
 		return nil
 	}
 	for _, x := range l.Lines {

@@ -116,10 +116,7 @@ func (c *scanCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	if !c.Data.exists() {
-		return misuse("tagd serve, import or stock makes one; --data names another folder.", "%s has no store to scan into", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to scan into", makers)
 	if err != nil {
 		return err
 	}
@@ -150,10 +147,7 @@ func (c *scanCmd) sendKept(ctx context.Context, s streams) error {
 	if err := json.NewDecoder(f).Decode(&scans); err != nil {
 		return no(`It holds a JSON array of scans: [{"code": ..., "station": ..., "device": ..., "at": ..., "key": ...}, ...]`, "%s: %v", c.Kept, err)
 	}
-	if !c.Data.exists() {
-		return misuse("tagd serve, import or stock makes one; --data names another folder.", "%s has no store to scan into", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to scan into", makers)
 	if err != nil {
 		return err
 	}
@@ -230,7 +224,7 @@ func answerLines(a api.ScanAnswer) []string {
 	var out []string
 	head := signs[a.Verdict]
 	for _, n := range a.Notes {
-		out = append(out, head+"  "+strings.TrimSpace(n.Says+" "+n.Next))
+		out = append(out, head+"  "+sentence(n))
 		head = strings.Repeat(" ", len(head))
 	}
 	return out

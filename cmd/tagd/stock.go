@@ -1,11 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"fmt"
 	"io"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 
@@ -116,7 +118,8 @@ func (c *stockCmd) Run(ctx context.Context, s streams) error {
 	return err
 }
 
-// inputOf reads a file of rows, of which the server takes less and says so.
+// inputOf reads a file that was named on the command line: rows, or a photo. The server takes less than is
+// read here, and says so.
 func inputOf(path string) ([]byte, error) {
 	f, err := openInput(path)
 	if err != nil {
@@ -149,17 +152,43 @@ func writeLots(out io.Writer, lots []api.Lot) error {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "LOT\tMILL\tHEAT\tSTEEL\tLENGTH\tON HAND\tPLACE\tPAPER")
 	for _, l := range lots {
-		number, length, here := l.Number, l.Length, fmt.Sprint(l.OnHand)
-		if number == "" {
-			number = "(new)"
+		cells := []string{
+			cmp.Or(l.Number, "(new)"), l.Mill, heatNumbers(l.Heats), l.Steel.Steel, lotLength(l), onHand(l), placeName(l.Place), paperSays(l.Paper),
 		}
-		if l.Coil {
-			length, here = "coil", l.Weight
-		}
-		fmt.Fprintln(t, strings.TrimRight(strings.Join([]string{number, l.Mill, heatNumbers(l.Heats), l.Steel.Steel, length, here, placeName(l.Place), paperSays(l.Paper)}, "\t"), "\t"))
+		fmt.Fprintln(t, strings.TrimRight(strings.Join(cells, "\t"), "\t"))
 	}
 	return t.Flush()
 }
+
+// lotKind is what a lot is.
+func lotKind(l api.Lot) string {
+	switch {
+	case l.Coil:
+		return "coil"
+	case l.Remnant:
+		return "remnant"
+	}
+	return "lot"
+}
+
+// lotLength is the length of a lot's bars.
+func lotLength(l api.Lot) string {
+	if l.Coil {
+		return "coil"
+	}
+	return l.Length
+}
+
+// onHand is how much of a lot is there: bars, or a weight of coil.
+func onHand(l api.Lot) string {
+	if l.Coil {
+		return l.Weight
+	}
+	return strconv.Itoa(l.OnHand)
+}
+
+// lotWhere is the feed on which a lot lies, else its place.
+func lotWhere(l api.Lot) string { return cmp.Or(l.Feed, placeName(l.Place)) }
 
 // paperSays is what a mill's paper says of a lot, in short.
 func paperSays(p *api.Paper) string {

@@ -50,10 +50,7 @@ Exit codes: 0 found, 1 nothing goes by that name.
 }
 
 func (c *traceCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to ask", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
+	w, err := c.Data.asking(ctx, s, "to ask")
 	if err != nil {
 		return err
 	}
@@ -125,21 +122,14 @@ func writeTrace(out io.Writer, t api.Trace) error {
 	if len(t.Lots) > 0 {
 		section("LOT\tKIND\tHEATS\tSTEEL\tLENGTH\tRECEIVED\tON HAND\tWHERE")
 		for _, l := range t.Lots {
-			kind, where := "lot", l.Feed
-			received, hand := strconv.Itoa(l.Received), strconv.Itoa(l.OnHand)
-			switch {
-			case l.Coil:
-				kind, received, hand = "coil", fmt.Sprintf("%.1f kg", l.ReceivedKG), l.Weight
-			case l.Remnant:
-				kind = "remnant"
-			}
-			if where == "" {
-				where = placeName(l.Place)
+			received, where := strconv.Itoa(l.Received), lotWhere(l)
+			if l.Coil {
+				received = fmt.Sprintf("%.1f kg", l.ReceivedKG)
 			}
 			if l.Paper != nil && l.Paper.Open {
 				where = strings.TrimSpace(where + " " + paperSays(l.Paper))
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Number, kind, heatList(l.Draw), l.Steel.Steel, lotLength(l), received, hand,
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Number, lotKind(l), heatList(l.Draw), l.Steel.Steel, lotLength(l), received, onHand(l),
 				heldWord(l.Held)+where)
 		}
 	}
@@ -156,7 +146,7 @@ func writeTrace(out io.Writer, t api.Trace) error {
 	if len(t.Holds) > 0 {
 		section("HOLD\tREASON\tSINCE")
 		for _, h := range t.Holds {
-			fmt.Fprintf(w, "%s\t%s\t%s\n", h.What, h.Reason, h.At.Format("2006-01-02 15:04 MST"))
+			fmt.Fprintf(w, "%s\t%s\t%s\n", h.What, h.Reason, h.At.Format(minutely))
 		}
 	}
 	section("TOTAL\tBUNDLES\tPIECES\tWEIGHT")
@@ -180,14 +170,6 @@ func writeTrace(out io.Writer, t api.Trace) error {
 		fmt.Fprintf(w, "%d of them are kept scans that do not fit the record, and do not count yet.\n", t.Totals.Disputes)
 	}
 	return w.Flush()
-}
-
-// lotLength is the length of a lot's bars.
-func lotLength(l api.Lot) string {
-	if l.Coil {
-		return "coil"
-	}
-	return l.Length
 }
 
 // heatList names heats with their mills.

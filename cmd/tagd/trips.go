@@ -12,51 +12,9 @@ import (
 	"tagd/api"
 )
 
-// loadFlags are the flags of what is said of a load.
-type loadFlags struct {
-	dataFlag
-	Person []string `placeholder:"NUMBER" sep:"none"`
-	Key    string   `placeholder:"TEXT"`
-	JSON   bool     `name:"json"`
-}
-
-func (l *loadFlags) by() api.By { return api.By{Device: device, People: l.Person, Key: l.Key} }
-
-// loadFlagsHelp explains them.
-const loadFlagsHelp = `
-    --person NUMBER a badge of who does it
-    --key TEXT      the request's own id: sent again with the same one it counts
-                    once
-
-With --json the answer is one object.
-`
-
-// tell asks the plant for something, and shows the answer: the sentences, and the bundles that changed.
-func (l *loadFlags) tell(ctx context.Context, s streams, ask func(*door) (any, []api.Note, []api.Bundle, error)) error {
-	if !l.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to change", l.Data)
-	}
-	w, err := l.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	got, notes, bundles, err := ask(w)
-	if err != nil {
-		return err
-	}
-	if l.JSON {
-		return writeJSON(s.out, got)
-	}
-	for _, n := range notes {
-		fmt.Fprintln(s.out, strings.TrimSpace(n.Says+" "+n.Next))
-	}
-	for _, b := range bundles {
-		if err := writeBundle(s.out, b); err != nil {
-			return err
-		}
-	}
-	return nil
+// writeLoadChanged shows what came of what was said of a load.
+func writeLoadChanged(out io.Writer, got api.LoadChanged) error {
+	return writeTold(out, got.Notes, got.Bundles)
 }
 
 // photoOf reads a photo; no path is none.
@@ -74,7 +32,7 @@ type loadsWeighCmd struct {
 	Tare   string `placeholder:"WEIGHT"`
 	Ticket string `placeholder:"TEXT"`
 	Photo  string `placeholder:"FILE"`
-	loadFlags
+	sayFlags
 }
 
 func (loadsWeighCmd) Help() string {
@@ -90,7 +48,8 @@ others stay in the history. Over the limit it is a Check.
     --tare WEIGHT   of the empty truck
     --ticket TEXT   the ticket's number
     --photo FILE    its photo: PDF, JPEG or PNG
-` + loadFlagsHelp + `
+
+` + sayFlagsHelp + `
 Example:
 
     tagd loads weigh 4-001-00000001-83 --gross "61,480 lb" --tare "29,100 lb"
@@ -102,10 +61,9 @@ func (c *loadsWeighCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	return c.tell(ctx, s, func(w *door) (any, []api.Note, []api.Bundle, error) {
-		got, err := w.Weigh(ctx, c.Load, api.Weigh{Ticket: c.Ticket, Gross: c.Gross, Tare: c.Tare, By: c.by()}, name, photo)
-		return got, got.Notes, got.Bundles, err
-	})
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.LoadChanged, error) {
+		return w.Weigh(ctx, c.Load, api.Weigh{Ticket: c.Ticket, Gross: c.Gross, Tare: c.Tare, By: c.by()}, name, photo)
+	}, writeLoadChanged)
 }
 
 type loadsDeliverCmd struct {
@@ -114,7 +72,7 @@ type loadsDeliverCmd struct {
 	Date   string `placeholder:"DAY"`
 	Signed string `placeholder:"NAME"`
 	Photo  string `placeholder:"FILE"`
-	loadFlags
+	sayFlags
 }
 
 func (loadsDeliverCmd) Help() string {
@@ -130,7 +88,8 @@ undone: what came back is returned.
     --date DAY      as it stands on the sheet (2026-11-25); today, if left out
     --signed NAME   who signed
     --photo FILE    of the signed sheet: PDF, JPEG or PNG
-` + loadFlagsHelp + `
+
+` + sayFlagsHelp + `
 Example:
 
     tagd loads deliver 4-001-00000001-83 --stop 1 --photo signed.jpg
@@ -142,10 +101,9 @@ func (c *loadsDeliverCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	return c.tell(ctx, s, func(w *door) (any, []api.Note, []api.Bundle, error) {
-		got, err := w.Deliver(ctx, c.Load, api.Deliver{Stop: c.Stop, Date: c.Date, Signed: c.Signed, By: c.by()}, name, photo)
-		return got, got.Notes, got.Bundles, err
-	})
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.LoadChanged, error) {
+		return w.Deliver(ctx, c.Load, api.Deliver{Stop: c.Stop, Date: c.Date, Signed: c.Signed, By: c.by()}, name, photo)
+	}, writeLoadChanged)
 }
 
 type loadsReturnCmd struct {
@@ -154,7 +112,7 @@ type loadsReturnCmd struct {
 	Place  string `placeholder:"NAME"`
 	Reason string `placeholder:"TEXT"`
 	Scrap  bool
-	loadFlags
+	sayFlags
 }
 
 func (loadsReturnCmd) Help() string {
@@ -172,7 +130,8 @@ the same: see there for the command return.
     --reason TEXT   why they came back
     --scrap         they are of no more use; if the site needs others, answer
                     its claim with replace
-` + loadFlagsHelp + `
+
+` + sayFlagsHelp + `
 Example:
 
     tagd loads return 1-001-00000042-05 --reason "too many" --place A-14
@@ -180,10 +139,9 @@ Example:
 }
 
 func (c *loadsReturnCmd) Run(ctx context.Context, s streams) error {
-	return c.tell(ctx, s, func(w *door) (any, []api.Note, []api.Bundle, error) {
-		got, err := w.Return(ctx, c.Bundle, api.ReturnBundle{Pieces: c.Pieces, Place: c.Place, Reason: c.Reason, Scrap: c.Scrap, By: c.by()})
-		return got, got.Notes, append([]api.Bundle{got.Bundle}, got.Others...), err
-	})
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.Changed, error) {
+		return w.Return(ctx, c.Bundle, api.ReturnBundle{Pieces: c.Pieces, Place: c.Place, Reason: c.Reason, Scrap: c.Scrap, By: c.by()})
+	}, writeChanged)
 }
 
 type loadsBackCmd struct {
@@ -192,7 +150,7 @@ type loadsBackCmd struct {
 	Into  []string `placeholder:"N[=TAG]" sep:"none"`
 	Step  string   `placeholder:"WORD"`
 	Place string   `placeholder:"NAME"`
-	loadFlags
+	sayFlags
 }
 
 func (loadsBackCmd) Help() string {
@@ -211,7 +169,8 @@ bundle.
     --step WORD     the last step that was done there; the next one of the first
                     bundle if left out, and none where nothing was done
     --place NAME    where they lie now
-` + loadFlagsHelp + `
+
+` + sayFlagsHelp + `
 Examples:
 
     tagd loads back 4-001-00000001-83 1-001-00000042-05
@@ -230,10 +189,9 @@ func (c *loadsBackCmd) Run(ctx context.Context, s streams) error {
 		}
 		b.Into = append(b.Into, api.BackInto{Pieces: n, Tag: tag})
 	}
-	return c.tell(ctx, s, func(w *door) (any, []api.Note, []api.Bundle, error) {
-		got, err := w.BringBack(ctx, c.Load, b)
-		return got, got.Notes, got.Bundles, err
-	})
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.LoadChanged, error) {
+		return w.BringBack(ctx, c.Load, b)
+	}, writeLoadChanged)
 }
 
 type loadsClaimCmd struct {
@@ -244,7 +202,7 @@ type loadsClaimCmd struct {
 	Line   string `placeholder:"JOB/LIST/MARK"`
 	Who    string `placeholder:"NAME"`
 	Note   string `placeholder:"TEXT"`
-	loadFlags
+	sayFlags
 }
 
 func (loadsClaimCmd) Help() string {
@@ -261,7 +219,8 @@ or wrong, which is WHAT. It stays open until it is answered (tagd loads answer).
     --line J/L/M    or the line, by job, list and mark
     --who NAME      who at the site says so
     --note TEXT     what they say
-` + loadFlagsHelp + `
+
+` + sayFlagsHelp + `
 Example:
 
     tagd loads claim 4-001-00000001-83 short --pieces 3 --line 26-014/L/5A02
@@ -277,20 +236,24 @@ func (c *loadsClaimCmd) Run(ctx context.Context, s streams) error {
 		}
 		m.Job, m.List, m.Mark = parts[0], parts[1], parts[2]
 	}
-	return c.tell(ctx, s, func(w *door) (any, []api.Note, []api.Bundle, error) {
-		got, err := w.MakeClaim(ctx, m)
-		if err == nil && !c.JSON {
-			fmt.Fprintf(s.out, "claim %d\n", got.Claim.Claim)
-		}
-		return got, got.Notes, got.Bundles, err
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.ClaimRecorded, error) {
+		return w.MakeClaim(ctx, m)
+	}, func(out io.Writer, got api.ClaimRecorded) error {
+		fmt.Fprintf(out, "claim %d\n", got.Claim.Claim)
+		return writeClaimed(out, got)
 	})
+}
+
+// writeClaimed shows what came of a claim, or of its answer.
+func writeClaimed(out io.Writer, got api.ClaimRecorded) error {
+	return writeTold(out, got.Notes, got.Bundles)
 }
 
 type loadsAnswerCmd struct {
 	Claim  uint64 `arg:""`
 	Answer string `arg:""`
 	Reason string `placeholder:"TEXT"`
-	loadFlags
+	sayFlags
 }
 
 func (loadsAnswerCmd) Help() string {
@@ -305,7 +268,8 @@ returned.
 
     --reason TEXT   what was agreed, and with whom; only with replace it may be
                     left out
-` + loadFlagsHelp + `
+
+` + sayFlagsHelp + `
 Example:
 
     tagd loads answer 1204 replace --reason "by phone with A. Sample"
@@ -313,10 +277,9 @@ Example:
 }
 
 func (c *loadsAnswerCmd) Run(ctx context.Context, s streams) error {
-	return c.tell(ctx, s, func(w *door) (any, []api.Note, []api.Bundle, error) {
-		got, err := w.AnswerClaim(ctx, c.Claim, api.AnswerClaim{Answer: c.Answer, Reason: c.Reason, By: c.by()})
-		return got, got.Notes, got.Bundles, err
-	})
+	return told(ctx, s, &c.sayFlags, func(w *door) (api.ClaimRecorded, error) {
+		return w.AnswerClaim(ctx, c.Claim, api.AnswerClaim{Answer: c.Answer, Reason: c.Reason, By: c.by()})
+	}, writeClaimed)
 }
 
 type loadsClaimsCmd struct {
@@ -341,31 +304,20 @@ Example:
 }
 
 func (c *loadsClaimsCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to look into", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	all := []api.Claim{}
-	for after := ""; ; {
-		page, err := w.Claims(ctx, c.Load, !c.All, after, 1000)
-		if err != nil {
-			return err
-		}
-		all = append(all, page.Claims...)
-		if after = page.Next; after == "" {
-			break
-		}
-	}
-	if c.JSON {
-		return writeJSON(s.out, api.Claims{Claims: all})
-	}
-	t := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+	return asked(ctx, s, c.Data, "to look into", c.JSON, func(w *door) (api.Claims, error) {
+		claims, err := all(func(after string, limit int) ([]api.Claim, string, error) {
+			page, err := w.Claims(ctx, c.Load, !c.All, after, limit)
+			return page.Claims, page.Next, err
+		})
+		return api.Claims{Claims: claims}, err
+	}, writeClaims)
+}
+
+// writeClaims shows claims to a person.
+func writeClaims(out io.Writer, got api.Claims) error {
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "CLAIM\tLOAD\tBUNDLE\tLINE\tPIECES\tWHAT\tWHO\tANSWER")
-	for _, x := range all {
+	for _, x := range got.Claims {
 		answer := "open"
 		if x.Answered != nil {
 			answer = strings.TrimSpace(x.Answered.Answer + " " + x.Answered.Replacement)
@@ -398,22 +350,9 @@ Example:
 }
 
 func (c *loadsShowCmd) Run(ctx context.Context, s streams) error {
-	if !c.Data.exists() {
-		return misuse("--data names another folder.", "%s has no store to look into", c.Data)
-	}
-	w, err := c.Data.ask(ctx, s)
-	if err != nil {
-		return err
-	}
-	defer w.close()
-	got, err := w.Load(ctx, c.Load)
-	if err != nil {
-		return err
-	}
-	if c.JSON {
-		return writeJSON(s.out, got)
-	}
-	return writeLoad(s.out, got)
+	return asked(ctx, s, c.Data, "to look into", c.JSON, func(w *door) (api.LoadDetail, error) {
+		return w.Load(ctx, c.Load)
+	}, writeLoad)
 }
 
 // writeLoad shows a load to a person.
