@@ -17,62 +17,50 @@ func (s *Settings) readMills(root table) {
 	if !root.has("mill") {
 		return
 	}
-	list, ok := root.values["mill"].([]any)
-	switch {
-	case !ok:
-		root.fault("mill", "is a table of a list: write [[mill]] with two brackets")
-		return
-	case len(list) > maxMills:
-		root.fault("mill", "stands there %d times; %d are the most", len(list), maxMills)
-		return
-	}
 	path := map[string]string{} // of a pattern
-	for i, v := range list {
-		t := table{doc: root.doc, path: numbered("mill", i+1)}
-		if t.values, ok = v.(map[string]any); !ok {
-			root.fault("mill", "is a table of a list: write [[mill]] with two brackets")
-			return
-		}
+	root.each("mill", maxMills, func(t table) {
 		t.only([]string{"name", "pattern", "example"})
 		p, ok := readPattern(t)
 		if !ok {
-			continue
+			return
 		}
 		if other, twice := path[p.Expr]; twice {
 			t.fault("pattern", "is that of %s, which is tried before; write what tells the two mills apart", other)
-			continue
+			return
 		}
 		path[p.Expr] = t.path
 		s.Patterns = append(s.Patterns, p)
 		if t.has("example") {
 			s.tryExample(t, p, path)
 		}
-	}
+	})
 }
 
 // readPattern reads the name and the pattern of one table.
 func readPattern(t table) (p tags.Pattern, ok bool) {
-	ok = true
-	var text [2]string
-	for i, key := range []string{"name", "pattern"} {
-		has := false
-		if !t.has(key) {
-			t.fault(key, "is missing; write %s", []string{
-				"the mill as the stock lots name it", "a regular expression that fits its barcodes, in 'single quotes'"}[i])
-		} else if text[i], has = t.text(key, []int{60, 400}[i]); has && text[i] == "" {
-			t.fault(key, "is empty")
-			has = false
-		}
-		ok = ok && has
-	}
-	if !ok {
+	mill, named := t.filled("name", 60, "the mill as the stock lots name it")
+	expr, written := t.filled("pattern", 400, "a regular expression that fits its barcodes, in 'single quotes'")
+	if !named || !written {
 		return p, false
 	}
-	p, err := tags.CompilePattern(text[0], text[1])
+	p, err := tags.CompilePattern(mill, expr)
 	if err != nil {
 		t.fault("pattern", "%v", err)
 	}
 	return p, err == nil
+}
+
+// filled gives a text that has to be there; right says what to write.
+func (t table) filled(key string, most int, right string) (string, bool) {
+	if !t.has(key) {
+		t.fault(key, "is missing; write %s", right)
+		return "", false
+	}
+	text, ok := t.text(key, most)
+	if ok && text == "" {
+		t.fault(key, "is empty")
+	}
+	return text, ok && text != ""
 }
 
 // tryExample reads the example as a scan. It has to be read by its own pattern.

@@ -243,7 +243,7 @@ func (s *Settings) readList(t table) {
 			wrong = err
 		}
 	}
-	key, says, _ := strings.Cut(wrong.Error(), ": ")
+	key, says := bar.SteelField(wrong)
 	if key != "grade" {
 		key = "spec"
 	}
@@ -251,36 +251,46 @@ func (s *Settings) readList(t table) {
 }
 
 func (s *Settings) readStations(root table) {
-	list, ok := root.values["station"].([]any)
-	switch {
-	case !root.has("station"), ok && len(list) == 0:
+	if list, ok := root.values["station"].([]any); !root.has("station") || ok && len(list) == 0 {
 		root.doc.fault("station", "is missing: nothing could be scanned; write [[station]] and its name, and what it does, for each")
-		return
-	case !ok:
-		root.fault("station", "is a table of a list: write [[station]] with two brackets")
-		return
-	case len(list) > maxStations:
-		root.fault("station", "stands there %d times; %d are the most", len(list), maxStations)
 		return
 	}
 	names := map[string]string{}
-	for i, v := range list {
-		t := table{doc: root.doc, path: numbered("station", i+1)}
-		if t.values, ok = v.(map[string]any); !ok {
-			root.fault("station", "is a table of a list: write [[station]] with two brackets")
-			return
-		}
+	root.each("station", maxStations, func(t table) {
 		t.only([]string{"name", "title", "does", "feeds", "pockets", "runs", "stops", "travel"})
 		st := readStation(t)
 		if st.Name == "" {
-			continue
+			return
 		}
 		if other, twice := names[strings.ToLower(st.Name)]; twice {
 			t.fault("name", "is %q, as that of %s; small and capital letters are the same", st.Name, other)
 		}
 		names[strings.ToLower(st.Name)] = t.path
 		s.Stations = append(s.Stations, st)
+	})
+}
+
+// each calls do for each table of a list. It is false for what is no such list, or one that is too long,
+// which has been reported.
+func (t table) each(key string, most int, do func(table)) bool {
+	list, ok := t.value(key).([]any)
+	if !ok {
+		t.fault(key, "is a table of a list: write [[%s]] with two brackets", key)
+		return false
 	}
+	if len(list) > most {
+		t.fault(key, "stands there %d times; %d are the most", len(list), most)
+		return false
+	}
+	for i, v := range list {
+		one := table{doc: t.doc, path: numbered(key, i+1)}
+		if one.values, ok = v.(map[string]any); !ok {
+			t.fault(key, "is a table of a list: write [[%s]] with two brackets", key)
+			return false
+		}
+		do(one)
+	}
+	return true
 }
 
 // readStation reads one station. Its name is empty where that has a fault.

@@ -22,23 +22,12 @@ var weekdays = []string{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"}
 // list is a plant that says nothing of when it works.
 func (s *Settings) readShifts(root, calendar table) {
 	s.Calendar.Zone = s.Zone
-	list, ok := root.value("shift").([]any)
-	if !ok {
-		root.fault("shift", "is a table of a list: write [[shift]] with two brackets")
-		return
-	}
-	if len(list) > maxShifts {
-		root.fault("shift", "stands there %d times; %d are the most", len(list), maxShifts)
-		return
-	}
-	for i, v := range list {
-		t := table{doc: root.doc, path: numbered("shift", i+1)}
-		if t.values, ok = v.(map[string]any); !ok {
-			root.fault("shift", "is a table of a list: write [[shift]] with two brackets")
-			return
-		}
+	whole := root.each("shift", maxShifts, func(t table) {
 		t.only([]string{"name", "days", "from", "to"})
 		s.Calendar.Shifts = append(s.Calendar.Shifts, readShift(t))
+	})
+	if !whole {
+		return
 	}
 	s.Calendar.Closed, _ = calendar.texts("closed", maxClosed, 10)
 	for _, day := range s.Calendar.Closed {
