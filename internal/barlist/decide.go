@@ -1,6 +1,7 @@
 package barlist
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -78,11 +79,13 @@ type Undecided struct {
 	Changes []Change // those with open questions
 }
 
-// Error gives the refusal as a sentence for each bundle.
-func (u *Undecided) Error() string { return u.Refusal.Error() }
-
 // Unwrap makes it the refusal that it is.
 func (u *Undecided) Unwrap() error { return &u.Refusal }
+
+func isUndecided(err error) bool {
+	var u *Undecided
+	return errors.As(err, &u)
+}
 
 // mostNamed is how many bundles a refusal names.
 const mostNamed = 20

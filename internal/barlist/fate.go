@@ -1,7 +1,6 @@
 package barlist
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -10,11 +9,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/tags"
 )
-
-func isUndecided(err error) bool {
-	var u *Undecided
-	return errors.As(err, &u)
-}
 
 // decided records what was decided about a begun bundle, and does it.
 func (t *taking) decided(c *Change, a Ask, revision string) {

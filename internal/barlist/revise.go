@@ -65,6 +65,14 @@ func (c Change) In(s State) (n Count) {
 	return n
 }
 
+// is is the line as the file has it, of a mark that it has no more an empty one.
+func (c *Change) is() event.LineTaken {
+	if c.line == nil {
+		return event.LineTaken{}
+	}
+	return c.line.taken(c.Job, c.List)
+}
+
 // touches says whether anything is recorded for the mark.
 func (c Change) touches() bool { return c.What != Unchanged && c.What != Elsewhere }
 
@@ -140,7 +148,7 @@ func (l *list) compare(past Past, from string, u bar.Units) ([]Change, error) {
 		line := &l.lines[i]
 		in[line.Mark] = true
 		c := Change{Job: l.job, List: l.list, Mark: line.Mark, Row: line.Row, What: Added, Pieces: line.Pieces, line: line}
-		is := line.taken(l.job, l.list)
+		is := c.is()
 		old := there[line.Mark]
 		switch o := other[line.Mark]; {
 		case old.stands():
@@ -155,13 +163,13 @@ func (l *list) compare(past Past, from string, u bar.Units) ([]Change, error) {
 		case old != nil:
 			c.old = old // withdrawn once: what is left of it counts again
 		}
-		c.settle(is, stock)
+		c.settle(stock)
 		out = append(out, c)
 	}
 	for i := range olds {
 		if old := &olds[i]; old.stands() && !in[old.Mark] {
 			c := Change{Job: l.job, List: l.list, Mark: old.Mark, What: Withdrawn, old: old}
-			c.settle(event.LineTaken{}, stock)
+			c.settle(stock)
 			out = append(out, c)
 		}
 	}
@@ -178,7 +186,7 @@ func byMark(lines []Old) map[string]*Old {
 
 // settle says which begun bundles count for the line as it is now, and which are asked about. What was
 // made alike counts with no question, the farthest first, until the line has its pieces.
-func (c *Change) settle(is event.LineTaken, stock bool) {
+func (c *Change) settle(stock bool) {
 	if c.old == nil {
 		return
 	}
@@ -186,7 +194,7 @@ func (c *Change) settle(is event.LineTaken, stock bool) {
 	if !c.touches() {
 		return
 	}
-	begun := slices.Clone(c.Bundles)
+	is, begun := c.is(), slices.Clone(c.Bundles)
 	slices.SortStableFunc(begun, func(a, b Tied) int {
 		return cmp.Compare(slices.Index(States, b.State), slices.Index(States, a.State))
 	})
@@ -214,7 +222,7 @@ func (c *Change) settle(is event.LineTaken, stock bool) {
 }
 
 // tally works out what comes of a change by what is decided.
-func (c *Change) tally(is event.LineTaken) {
+func (c *Change) tally() {
 	if !c.touches() {
 		return
 	}
@@ -231,7 +239,7 @@ func (c *Change) tally(is event.LineTaken) {
 	need := max(0, c.Pieces-c.Counted)
 	c.Surplus = beyond + max(0, c.Counted-c.Pieces)
 	// A tag that says what the list says now stays good; under another list number it does not.
-	if c.What == Changed && alike(c.old.LineTaken, is) {
+	if c.What == Changed && alike(c.old.LineTaken, c.is()) {
 		for _, t := range c.stay(need) {
 			c.Stays += t.Pieces
 		}

@@ -102,46 +102,36 @@ func (t *taking) all() error {
 	if err != nil {
 		return err
 	}
-	var changes [][]Change
-	same := 0
-	var flat []Change
-	for _, l := range lists {
-		var of []Change
-		if l.again {
-			same++
-		} else {
-			if err := l.revision(); err != nil {
-				return err
-			}
-			if of, err = l.compare(t.past, t.said.From, t.file.Units); err != nil {
-				return err
-			}
-		}
-		changes = append(changes, of)
-		flat = append(flat, of...)
-	}
-	if t.Existing = same == len(lists) && same > 0; t.Existing {
+	was := len(lists)
+	lists = slices.DeleteFunc(lists, func(l *list) bool { return l.again })
+	if t.Existing = len(lists) == 0 && was > 0; t.Existing {
 		return nil
 	}
-	if err := decide(flat, t.said); err != nil && (!t.look || !isUndecided(err)) {
-		return err
-	}
-	for i := range flat {
-		if c := &flat[i]; c.line != nil {
-			c.tally(c.line.taken(c.Job, c.List))
-		} else {
-			c.tally(event.LineTaken{})
-		}
-	}
+	var changes []Change
+	end := make([]int, len(lists)) // of the changes of each list
 	for i, l := range lists {
-		of := flat[:len(changes[i])]
-		flat = flat[len(of):]
-		if l.again {
-			continue
-		}
-		if err := t.list(l, of); err != nil {
+		if err := l.revision(); err != nil {
 			return err
 		}
+		of, err := l.compare(t.past, t.said.From, t.file.Units)
+		if err != nil {
+			return err
+		}
+		changes = append(changes, of...)
+		end[i] = len(changes)
+	}
+	if err := decide(changes, t.said); err != nil && (!t.look || !isUndecided(err)) {
+		return err
+	}
+	for i := range changes {
+		changes[i].tally()
+	}
+	begin := 0
+	for i, l := range lists {
+		if err := t.list(l, changes[begin:end[i]]); err != nil {
+			return err
+		}
+		begin = end[i]
 	}
 	if t.look {
 		t.Events = nil
@@ -172,7 +162,7 @@ func (t *taking) list(l *list, changes []Change) error {
 			t.Events = append(t.Events, event.LineWithdrawn{Line: c.old.Seq, Revision: revision, Reason: t.said.Reason})
 			trucks.leave(c)
 		default:
-			made, err := t.line(l, c)
+			made, err := t.line(c)
 			if err != nil {
 				return err
 			}
@@ -215,8 +205,8 @@ func (l *Line) taken(job, list string) event.LineTaken {
 }
 
 // line is a line with bundles for what it owes.
-func (t *taking) line(l *list, c *Change) (event.LineTaken, error) {
-	e := c.line.taken(l.job, l.list)
+func (t *taking) line(c *Change) (event.LineTaken, error) {
+	e := c.is()
 	each, err := bar.Weigh(e.Steel.Size, e.Length)
 	if err != nil {
 		return e, &event.Refusal{Field: "size", Says: fmt.Sprintf("row %d: %v", e.Row, err)}
