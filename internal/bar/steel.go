@@ -1,6 +1,7 @@
 package bar
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -137,6 +138,28 @@ func (s Steel) Matches(stock Steel) bool {
 	}
 	stock.Spec = s.Spec
 	return s == stock
+}
+
+// SteelOr is ParseSteel for who has a usual steel: what is empty is taken from that. A grade without a
+// spec takes the usual spec if that has such a grade, else the one spec that does.
+func SteelOr(size, spec, grade, coating string, usual Steel) (Steel, error) {
+	coating = cmp.Or(coating, usual.Coating)
+	s, err := ParseSteel(size, cmp.Or(spec, usual.Spec), cmp.Or(grade, usual.Grade), coating)
+	if err != nil && grade != "" && spec == "" && usual.Spec != "" {
+		if other, err := ParseSteel(size, "", grade, coating); err == nil {
+			return other, nil
+		}
+	}
+	return s, err
+}
+
+// SteelField parts an error of ParseSteel into the name of the field and what is wrong with it.
+func SteelField(err error) (field, says string) {
+	field, says, ok := strings.Cut(err.Error(), ": ")
+	if !ok {
+		return "size", err.Error()
+	}
+	return field, says
 }
 
 // ParseSteel reads the four fields that name a steel, in the spellings of bar lists and mill tags:

@@ -1,7 +1,7 @@
 package barlist
 
 import (
-	"strings"
+	"cmp"
 
 	"tagd/internal/bar"
 	"tagd/internal/sheet"
@@ -15,35 +15,19 @@ func (d Defaults) units() bar.Units {
 	return d.Units
 }
 
-// readSteel reads the four fields that name a steel; what is empty is taken from the defaults. A
-// grade without a spec takes the plant's spec if that has such a grade, else the one spec that does.
+// readSteel reads the four fields that name a steel, as bar.SteelOr does with the defaults.
 func readSteel(size, spec, grade, coating string, d Defaults, row int, r *sheet.Report) bar.Steel {
 	if size == "" {
 		return bar.Steel{} // reported where it was read
 	}
-	if coating == "" {
-		coating = d.Coating
-	}
-	ownSpec := spec != ""
-	if !ownSpec {
-		spec = d.Spec
-	}
-	ownGrade := grade != ""
-	if !ownGrade {
-		grade = d.Grade
-	}
-	steel, err := bar.ParseSteel(size, spec, grade, coating)
+	steel, err := bar.SteelOr(size, spec, grade, coating, bar.Steel{Spec: d.Spec, Grade: d.Grade, Coating: d.Coating})
 	if err == nil {
 		return steel
-	}
-	if ownGrade && !ownSpec && spec != "" {
-		if steel, err := bar.ParseSteel(size, "", grade, coating); err == nil {
-			return steel
-		}
 	}
 	steelFault(err, row, r)
 	if _, bad := bar.ParseSize(size); bad != nil {
 		// All faults come at once: say also what is wrong whatever the size is.
+		spec, grade, coating = cmp.Or(spec, d.Spec), cmp.Or(grade, d.Grade), cmp.Or(coating, d.Coating)
 		var before string
 		for i, any := range []string{"#5", "16mm", "15M"} {
 			_, err := bar.ParseSteel(any, spec, grade, coating)
@@ -59,11 +43,8 @@ func readSteel(size, spec, grade, coating string, d Defaults, row int, r *sheet.
 	return bar.Steel{}
 }
 
-// steelFault reports an error of bar.ParseSteel, which begins with the name of the field.
+// steelFault reports an error of bar.ParseSteel.
 func steelFault(err error, row int, r *sheet.Report) {
-	field, says, ok := strings.Cut(err.Error(), ": ")
-	if !ok {
-		field, says = "size", err.Error()
-	}
+	field, says := bar.SteelField(err)
 	r.Fault(row, field, "%s", says)
 }

@@ -77,27 +77,10 @@ func (in Incoming) Expected() event.LotExpected {
 		Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, Date: in.Date}
 }
 
-// SteelOf reads the four fields that name a steel; what is empty is taken from the defaults. A grade
-// without a spec takes the plant's spec if that has such a grade, else the one spec that does. Errors
-// begin with the field's name.
+// SteelOf reads the four fields that name a steel; what is empty is taken from the defaults, as bar.SteelOr
+// does. Errors begin with the field's name.
 func SteelOf(size, spec, grade, coating string, d StockDefaults) (bar.Steel, error) {
-	ownSpec, ownGrade := spec != "", grade != ""
-	if coating == "" {
-		coating = d.Coating
-	}
-	if !ownSpec {
-		spec = d.Spec
-	}
-	if !ownGrade {
-		grade = d.Grade
-	}
-	s, err := bar.ParseSteel(size, spec, grade, coating)
-	if err != nil && ownGrade && !ownSpec && spec != "" {
-		if other, err := bar.ParseSteel(size, "", grade, coating); err == nil {
-			return other, nil
-		}
-	}
-	return s, err
+	return bar.SteelOr(size, spec, grade, coating, bar.Steel{Spec: d.Spec, Grade: d.Grade, Coating: d.Coating})
 }
 
 // LengthOf reads the length of a bar.
@@ -199,10 +182,7 @@ func (r stockRow) steel() bar.Steel {
 	}
 	s, err := SteelOf(size, r.text("spec"), r.text("grade"), r.text("coating"), r.d)
 	if err != nil {
-		field, says, ok := strings.Cut(err.Error(), ": ")
-		if !ok {
-			field, says = "size", err.Error()
-		}
+		field, says := bar.SteelField(err)
 		r.Fault(r.Row.Row, field, "%s", says)
 	}
 	return s

@@ -196,7 +196,7 @@ func (a *ops) receive(ctx context.Context, in *receiveIn) (*answer[api.Received]
 func (a *ops) incoming(b api.Receive) (in heat.Incoming, err error) {
 	steel, err := heat.SteelOf(b.Size, b.Spec, b.Grade, b.Coating, a.stockDefaults())
 	if err != nil {
-		field, says, _ := strings.Cut(err.Error(), ": ")
+		field, says := bar.SteelField(err)
 		return in, invalid("body."+field, says)
 	}
 	place, err := a.place("body.place", b.Place)
