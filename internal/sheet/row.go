@@ -51,14 +51,10 @@ func (p *Row) Raw(column string) (string, bool) {
 	return text, text != ""
 }
 
-// must tells whether a sheet cannot be without a column.
-func (f *Form) must(column string) bool {
-	for _, c := range f.Columns {
-		if c.Name == column {
-			return c.Must
-		}
-	}
-	return false
+// must tells whether a sheet cannot be without the column of a name as written.
+func (f *Form) must(name string) bool {
+	h, _ := f.column(name)
+	return h.must
 }
 
 // Text reads a cell as text of at most so many characters, or of any number with 0; otherwise is what

@@ -155,7 +155,7 @@ func (s *sheetReader) row(row, width int, head []string) (cells []cell, some boo
 		}
 		if over == "" {
 			some = some || c.wrong != "" || strings.TrimSpace(c.text) != ""
-		} else if i < len(head) && s.mustHead(head[i]) {
+		} else if i < len(head) && s.form.must(head[i]) {
 			c = cell{wrong: "the cell is merged with " + over + ": unmerge them and write into each row"}
 		}
 		if s.text += len(c.text); s.text > maxAllText {
@@ -260,10 +260,4 @@ func (s *sheetReader) hiddenColumns(t *Table, r *Report) {
 			r.Warn(0, h.name, "the column %s is hidden and was read too", h.name)
 		}
 	}
-}
-
-// mustHead tells whether a sheet cannot be without the column of a name as written.
-func (s *sheetReader) mustHead(name string) bool {
-	h, ok := s.form.column(name)
-	return ok && h.must
 }
