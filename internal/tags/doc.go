@@ -45,6 +45,6 @@
 //
 // Read takes a scan apart: the symbology identifier of ISO/IEC 15424 in front (]C0, ]Q1), our
 // number, our QR text, a mill's data by ISO/IEC 15434 and ANSI MH10.8.2, or plain text. A Reader also
-// has patterns, for the mills of a plant that follow no standard. Where a keyboard layout has spoiled punctuation or case, exactly one valid number in the text still
-// counts.
+// has patterns, for the mills of a plant that follow no standard. Where a keyboard layout has spoiled
+// punctuation or case, exactly one valid number in the text still counts.
 package tags

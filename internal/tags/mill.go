@@ -10,7 +10,8 @@ import (
 )
 
 // MillTag is what a mill's tag says by ANSI MH10.8.2 data identifiers, or by a pattern of the plant.
-// Empty fields are not on the tag. Fields holds everything as it stood, in order; the others are what a receipt of stock needs.
+// Empty fields are not on the tag. Fields holds everything as it stood, in order; the others are what a
+// receipt of stock needs.
 type MillTag struct {
 	Heat     string // 1T
 	Bundle   string // S, else a licence plate (J, 1J, 2J ...)
