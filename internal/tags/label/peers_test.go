@@ -17,8 +17,8 @@ import (
 	"tagd/internal/tags"
 )
 
-// peer finds a program that is not ours; where it is missing the test is left out, or fails if
-// TAGD_PEERS=1 says that all of them must be there.
+// peer finds a program that is not ours. Where it is missing, the test is left out, since go test ./...
+// needs nothing but Go; it fails if TAGD_PEERS=1 says that all of them must be there, as make test does.
 func peer(t *testing.T, name string) string {
 	t.Helper()
 	path, err := exec.LookPath(name)
