@@ -2,9 +2,6 @@ package pages_test
 
 import (
 	"context"
-	"net/http/httptest"
-	"net/url"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -16,13 +13,7 @@ import (
 
 // tell sends a form of a bundle's page.
 func (b *browser) tell(bundle, deed string, fields ...string) int {
-	form := url.Values{"key": {b.key()}}
-	for i := 0; i < len(fields); i += 2 {
-		form.Set(fields[i], fields[i+1])
-	}
-	r := httptest.NewRequest("POST", "/bundle/"+bundle+"/"+deed, strings.NewReader(form.Encode()))
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	return b.do(r)
+	return b.post("/bundle/"+bundle+"/"+deed, fields...)
 }
 
 func TestABundlesPage(t *testing.T) {

@@ -1,10 +1,7 @@
 package pages_test
 
 import (
-	"bytes"
 	"html"
-	"mime/multipart"
-	"net/http/httptest"
 	"regexp"
 	"strings"
 	"testing"
@@ -14,21 +11,7 @@ import (
 
 // sendList sends the form of a new file.
 func (b *browser) sendList(name, text string, fields ...string) int {
-	var body bytes.Buffer
-	w := multipart.NewWriter(&body)
-	for i := 0; i < len(fields); i += 2 {
-		require.NoError(b, w.WriteField(fields[i], fields[i+1]))
-	}
-	if name != "" {
-		f, err := w.CreateFormFile("file", name)
-		require.NoError(b, err)
-		_, err = f.Write([]byte(text))
-		require.NoError(b, err)
-	}
-	require.NoError(b, w.Close())
-	r := httptest.NewRequest("POST", "/lists", &body)
-	r.Header.Set("Content-Type", w.FormDataContentType())
-	return b.do(r)
+	return b.postFile("/lists", name, text, fields...)
 }
 
 var hidden = regexp.MustCompile(`type="hidden" name="(\w+)" value="([^"]*)"`)

@@ -2,8 +2,6 @@ package pages_test
 
 import (
 	"context"
-	"net/http/httptest"
-	"net/url"
 	"strings"
 	"testing"
 
@@ -14,17 +12,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 )
-
-// plan sends a form of the pages of loads.
-func (b *browser) plan(path string, fields ...string) int {
-	form := url.Values{"key": {b.key()}}
-	for i := 0; i < len(fields); i += 2 {
-		form.Add(fields[i], fields[i+1])
-	}
-	r := httptest.NewRequest("POST", path, strings.NewReader(form.Encode()))
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	return b.do(r)
-}
 
 // TestPlanningALoad: by the keyboard alone, a load is made, planned stop by stop, and planned anew; the
 // page says what moved, and the shear shows the work in the order of the trucks.
@@ -44,12 +31,12 @@ func TestPlanningALoad(t *testing.T) {
 
 	require.Equal(t, 200, b.get("/loads"))
 	b.sees("No load waits.")
-	require.Equal(t, 200, b.plan("/loads", "job", "26-014", "date", "tomorrow", "truck", "T-7"))
+	require.Equal(t, 200, b.post("/loads", "job", "26-014", "date", "tomorrow", "truck", "T-7"))
 	b.sees("Refused", "is no day", `value="T-7"`)
-	require.Equal(t, 200, b.plan("/loads", "job", "26-014", "date", "2026-11-30", "leaves", "06:30", "limit", "40,000 lb"))
+	require.Equal(t, 200, b.post("/loads", "job", "26-014", "date", "2026-11-30", "leaves", "06:30", "limit", "40,000 lb"))
 	b.sees("Accepted", "is planned: 0 bundles", "2026-11-30 06:30", `value="40,000 lb"`)
 	require.Equal(t, 200, b.get(truck))
-	require.Equal(t, 200, b.plan(truck, "date", "2026-11-30", "leaves", "06:30", "limit", "40,000 lb",
+	require.Equal(t, 200, b.post(truck, "date", "2026-11-30", "leaves", "06:30", "limit", "40,000 lb",
 		"job-0", "26-014", "list-0", "1", "mark-0", "A", "job-1", "26-014", "ship_to-1", "1 Example Rd\nSampletown", "list-1", "1", "job-2", ""))
 	b.sees("2 bundles added", "&lt;B&gt; 1/1", "1 Example Rd\nSampletown", "Stop 2")
 
@@ -62,11 +49,11 @@ func TestPlanningALoad(t *testing.T) {
 
 	// A bundle that is typed at another stop goes there; one that is ticked is taken off.
 	require.Equal(t, 200, b.get(truck))
-	require.Equal(t, 200, b.plan(truck, "limit", "40,000 lb", "job-0", "26-014", "bundles-0", second, "job-1", "26-014", "off", first))
+	require.Equal(t, 200, b.post(truck, "limit", "40,000 lb", "job-0", "26-014", "bundles-0", second, "job-1", "26-014", "off", first))
 	b.sees("0 bundles added, 1 taken off, 1 to another stop", "taken off")
-	require.Equal(t, 200, b.plan(truck, "job-0", "26-014", "limit", "heavy"))
+	require.Equal(t, 200, b.post(truck, "job-0", "26-014", "limit", "heavy"))
 	b.sees("Refused", "limit")
-	require.Equal(t, 200, b.plan(truck, "job-0", "26-014", "drop-0", "1", "job-1", "26-014"))
+	require.Equal(t, 200, b.post(truck, "job-0", "26-014", "drop-0", "1", "job-1", "26-014"))
 	b.sees("0 bundles added, 1 taken off")
 	require.Equal(t, 404, b.get("/loads/4-001-00000009-59"))
 	require.Equal(t, 404, b.get("/loads/x"))

@@ -3,9 +3,7 @@ package pages_test
 import (
 	"context"
 	"net/http/httptest"
-	"net/url"
 	"regexp"
-	"strings"
 	"testing"
 	"time"
 
@@ -23,13 +21,7 @@ import (
 func (b *browser) settle(fields ...string) int {
 	action := regexp.MustCompile(`action="(/open/\d+/resolve)"`).FindStringSubmatch(b.page)
 	require.NotNil(b, action, b.page)
-	form := url.Values{"key": {b.key()}}
-	for i := 0; i < len(fields); i += 2 {
-		form.Set(fields[i], fields[i+1])
-	}
-	r := httptest.NewRequest("POST", action[1], strings.NewReader(form.Encode()))
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	return b.do(r)
+	return b.post(action[1], fields...)
 }
 
 func TestTheListToResolve(t *testing.T) {

@@ -1,7 +1,9 @@
 package pages_test
 
 import (
+	"bytes"
 	"context"
+	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -50,19 +52,43 @@ func (b *browser) do(r *http.Request) int {
 
 func (b *browser) get(path string) int { return b.do(httptest.NewRequest("GET", path, nil)) }
 
-// scan fills the form of the page that is open and sends it.
-func (b *browser) scan(station, code string, more ...string) int {
-	form := url.Values{"code": {code}, "key": {b.key()}}
-	for i := 0; i < len(more); i += 2 {
-		form.Set(more[i], more[i+1])
+// post fills a form of the page that is open, name and value in turn, and sends it.
+func (b *browser) post(path string, fields ...string) int {
+	form := url.Values{"key": {b.key()}}
+	for i := 0; i < len(fields); i += 2 {
+		form.Add(fields[i], fields[i+1])
 	}
-	return b.send(station, form)
+	return b.send(path, form)
 }
 
-func (b *browser) send(station string, form url.Values) int {
-	r := httptest.NewRequest("POST", "/at/"+station, strings.NewReader(form.Encode()))
+func (b *browser) send(path string, form url.Values) int {
+	r := httptest.NewRequest("POST", path, strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	return b.do(r)
+}
+
+// postFile sends a form that has a place for a file, with one or without.
+func (b *browser) postFile(path, name, text string, fields ...string) int {
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	for i := 0; i < len(fields); i += 2 {
+		require.NoError(b, w.WriteField(fields[i], fields[i+1]))
+	}
+	if name != "" {
+		part, err := w.CreateFormFile("file", name)
+		require.NoError(b, err)
+		_, err = part.Write([]byte(text))
+		require.NoError(b, err)
+	}
+	require.NoError(b, w.Close())
+	r := httptest.NewRequest("POST", path, &body)
+	r.Header.Set("Content-Type", w.FormDataContentType())
+	return b.do(r)
+}
+
+// scan fills the form of a station.
+func (b *browser) scan(station, code string, more ...string) int {
+	return b.post("/at/"+station, append([]string{"code", code}, more...)...)
 }
 
 var key = regexp.MustCompile(`name="key" value="([^"]+)"`)
@@ -121,10 +147,10 @@ func TestAStationWithoutScript(t *testing.T) {
 	require.Equal(t, 200, b.scan("S1", lot.Lot.Digits()))
 	b.sees("Accepted", "0041E5", "lies on feed A")
 	first := url.Values{"code": {bundle}, "key": {b.key()}}
-	require.Equal(t, 200, b.send("S1", first))
+	require.Equal(t, 200, b.send("/at/S1", first))
 	b.sees("Accepted", "&lt;4F207&gt;", "14&#39;-0&#34;", "Gauge", "12&#39;-0&#34; + 2&#39;-0&#34; out", "Bring", "Scan the tag again when all 20 are cut")
 	// The same form again is the same scan: it starts, and does not end, the bundle.
-	require.Equal(t, 200, b.send("S1", first))
+	require.Equal(t, 200, b.send("/at/S1", first))
 	b.sees("Scan the tag again when all 20 are cut")
 	require.Equal(t, 200, b.scan("S1", bundle, "pieces", "19"))
 	b.sees("Check", "19 of 20 pieces")
@@ -175,10 +201,10 @@ func TestAShift(t *testing.T) {
 	b.sees("is in the crew of Shear 1 now", "Crew", "Ana &lt;Ruiz&gt; (invented)")
 	require.Equal(t, 200, b.scan("S1", bundle))
 	part := url.Values{"code": {bundle}, "do": {"part"}, "pieces": {"12"}, "key": {b.key()}}
-	require.Equal(t, 200, b.send("S1", part))
+	require.Equal(t, 200, b.send("/at/S1", part))
 	b.sees("12 pieces made now, 12 of 20 in all", "To do", "<dd>8</dd>", "Made already", "12 / 20")
 	// The same form sent again counts no second time.
-	require.Equal(t, 200, b.send("S1", part))
+	require.Equal(t, 200, b.send("/at/S1", part))
 	b.sees("12 pieces made now, 12 of 20 in all", "12 / 20")
 	b.lang = "es"
 	require.Equal(t, 200, b.scan("S1", bundle))

@@ -2,8 +2,6 @@ package pages_test
 
 import (
 	"context"
-	"net/http/httptest"
-	"net/url"
 	"strings"
 	"testing"
 
@@ -14,17 +12,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 )
-
-// form sends a form with a fresh key.
-func (b *browser) form(path string, fields ...string) int {
-	form := url.Values{"key": {b.key()}}
-	for i := 0; i < len(fields); i += 2 {
-		form.Set(fields[i], fields[i+1])
-	}
-	r := httptest.NewRequest("POST", path, strings.NewReader(form.Encode()))
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	return b.do(r)
-}
 
 // The recall of a heat, its account, and a hold that is looked at, put and lifted, without script.
 func TestRecallAndHoldPages(t *testing.T) {
@@ -53,13 +40,13 @@ func TestRecallAndHoldPages(t *testing.T) {
 
 	require.Equal(t, 200, b.get("/holds?what=0041E5"))
 	b.sees("Held now", "none")
-	require.Equal(t, 200, b.form("/holds", "what", "0041E5", "reason", "rib <height>", "would", "1"))
+	require.Equal(t, 200, b.post("/holds", "what", "0041E5", "reason", "rib <height>", "would", "1"))
 	b.sees("It stops", "Nothing is started from 1 lot: 8 bars, 501 lb.", "The loading of 1 bundle (12 pieces, 125 lb) is refused.", "none")
-	require.Equal(t, 200, b.form("/holds", "what", "0041E5", "reason", "rib <height>"))
+	require.Equal(t, 200, b.post("/holds", "what", "0041E5", "reason", "rib <height>"))
 	b.sees("Accepted", "Nothing is started from 1 lot", "rib &lt;height&gt;")
-	require.Equal(t, 200, b.form("/holds", "what", "0041E5", "reason", "again"))
+	require.Equal(t, 200, b.post("/holds", "what", "0041E5", "reason", "again"))
 	b.sees("Refused", "is held already")
-	require.Equal(t, 200, b.form("/holds", "what", "999", "reason", "r"))
+	require.Equal(t, 200, b.post("/holds", "what", "999", "reason", "r"))
 	b.sees("Refused", "is not known")
 	require.Equal(t, 200, b.get("/T/"+strings.ReplaceAll(n, "-", "")))
 	b.sees("held")
@@ -68,7 +55,7 @@ func TestRecallAndHoldPages(t *testing.T) {
 	require.Equal(t, 200, b.get("/recall?q=0041E5&lang=es"))
 	b.sees("Listo, sin cargar", "retenido", "Aquí no se sabe quién llamó")
 	require.Equal(t, 200, b.get("/holds?lang=en"))
-	require.Equal(t, 200, b.form("/holds/lift", "what", "Example Mill 0041E5", "reason", "retested"))
+	require.Equal(t, 200, b.post("/holds/lift", "what", "Example Mill 0041E5", "reason", "retested"))
 	require.Equal(t, 200, b.get("/holds?lang=en"))
 	b.sees("Held now", "none")
 }

@@ -2,8 +2,6 @@ package pages_test
 
 import (
 	"context"
-	"net/http/httptest"
-	"net/url"
 	"strings"
 	"testing"
 
@@ -36,13 +34,7 @@ func TestMendACharge(t *testing.T) {
 	b.sees("280&#39;-0&#34;", "&lt;4F207&gt;", `name="run"`)
 	run := strings.Split(strings.Split(b.page, `name="run" value="`)[1], `"`)[0]
 	send := func(fields ...string) {
-		form := url.Values{"key": {b.key()}, "run": {run}}
-		for i := 0; i < len(fields); i += 2 {
-			form.Set(fields[i], fields[i+1])
-		}
-		r := httptest.NewRequest("POST", "/station/S1/runs", strings.NewReader(form.Encode()))
-		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-		require.Equal(t, 200, b.do(r))
+		require.Equal(t, 200, b.post("/station/S1/runs", append([]string{"run", run}, fields...)...))
 	}
 	send("lot", "x", "do", "look")
 	b.sees("Refused")

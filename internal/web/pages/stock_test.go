@@ -1,13 +1,8 @@
 package pages_test
 
 import (
-	"bytes"
 	"context"
 	"encoding/base64"
-	"mime/multipart"
-	"net/http/httptest"
-	"net/url"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -19,33 +14,12 @@ import (
 
 // stock sends a form of the page about stock.
 func (b *browser) stock(deed string, fields ...string) int {
-	form := url.Values{"key": {b.key()}}
-	for i := 0; i < len(fields); i += 2 {
-		form.Set(fields[i], fields[i+1])
-	}
-	r := httptest.NewRequest("POST", "/stock/"+deed, strings.NewReader(form.Encode()))
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	return b.do(r)
+	return b.post("/stock/"+deed, fields...)
 }
 
-// stockFile sends a file of stock, as a browser does.
+// stockFile sends a file of stock.
 func (b *browser) stockFile(name, text string, fields ...string) int {
-	var body bytes.Buffer
-	w := multipart.NewWriter(&body)
-	require.NoError(b, w.WriteField("key", b.key()))
-	for i := 0; i < len(fields); i += 2 {
-		require.NoError(b, w.WriteField(fields[i], fields[i+1]))
-	}
-	if name != "" {
-		part, err := w.CreateFormFile("file", name)
-		require.NoError(b, err)
-		_, err = part.Write([]byte(text))
-		require.NoError(b, err)
-	}
-	require.NoError(b, w.Close())
-	r := httptest.NewRequest("POST", "/stock/file", &body)
-	r.Header.Set("Content-Type", w.FormDataContentType())
-	return b.do(r)
+	return b.postFile("/stock/file", name, text, append([]string{"key", b.key()}, fields...)...)
 }
 
 func TestStockWithoutScript(t *testing.T) {

@@ -1,10 +1,7 @@
 package pages_test
 
 import (
-	"bytes"
 	"context"
-	"mime/multipart"
-	"net/http/httptest"
 	"regexp"
 	"testing"
 	"time"
@@ -20,22 +17,13 @@ import (
 	"tagd/internal/tags"
 )
 
-// upload sends a form of a load with a file, or without.
-func (b *browser) upload(path, file string, fields ...string) int {
-	var body bytes.Buffer
-	w := multipart.NewWriter(&body)
-	_ = w.WriteField("key", b.key())
-	for i := 0; i < len(fields); i += 2 {
-		_ = w.WriteField(fields[i], fields[i+1])
+// upload sends a form of a load with a photo, or without.
+func (b *browser) upload(path, photo string, fields ...string) int {
+	name := ""
+	if photo != "" {
+		name = "signed.pdf"
 	}
-	if file != "" {
-		f, _ := w.CreateFormFile("file", "signed.pdf")
-		_, _ = f.Write([]byte(file))
-	}
-	_ = w.Close()
-	r := httptest.NewRequest("POST", path, &body)
-	r.Header.Set("Content-Type", w.FormDataContentType())
-	return b.do(r)
+	return b.postFile(path, name, photo, append([]string{"key", b.key()}, fields...)...)
 }
 
 // TestTheWayOfALoad: on the page of a load, by forms alone, it is weighed and handed over, and what comes
@@ -85,33 +73,33 @@ func TestTheWayOfALoad(t *testing.T) {
 	require.Equal(t, 200, b.upload(truck+"/deliver", "%PDF-1.4 an invented sheet", "date", "2026-11-26", "signed", "A. Sample (invented)", "stop", "1"))
 	b.sees("Accepted", "handed over on 2026-11-26", "A. Sample (invented)", "delivered, load")
 
-	require.Equal(t, 200, b.plan(truck+"/claim", "bundle", first, "pieces", "3", "what", "short", "who", "B. <Sample> (invented)"))
+	require.Equal(t, 200, b.post(truck+"/claim", "bundle", first, "pieces", "3", "what", "short", "who", "B. <Sample> (invented)"))
 	b.sees("Accepted", "3 pieces of &lt;A&gt; 1/1 are short")
-	require.Equal(t, 200, b.plan(truck+"/claim", "bundle", second, "pieces", "3", "what", "short"))
+	require.Equal(t, 200, b.post(truck+"/claim", "bundle", second, "pieces", "3", "what", "short"))
 	b.sees("Refused", "did not go with load")
-	require.Equal(t, 200, b.plan(truck+"/return", "bundle", first, "pieces", "5", "reason", ""))
+	require.Equal(t, 200, b.post(truck+"/return", "bundle", first, "pieces", "5", "reason", ""))
 	b.sees("Refused", "reason")
-	require.Equal(t, 200, b.plan(truck+"/return", "bundle", first, "pieces", "5", "reason", "bent on the way", "scrap", "1"))
+	require.Equal(t, 200, b.post(truck+"/return", "bundle", first, "pieces", "5", "reason", "bent on the way", "scrap", "1"))
 	b.sees("Accepted", "5 pieces are back", "<td>20</td><td>15</td>")
 
 	require.Equal(t, 200, b.get("/claims"))
 	b.sees("B. &lt;Sample&gt; (invented)")
 	claim := regexp.MustCompile(`/claims/(\d+)/answer`).FindStringSubmatch(b.page)[1]
-	require.Equal(t, 200, b.plan("/claims/"+claim+"/answer", "answer", "credit"))
+	require.Equal(t, 200, b.post("/claims/"+claim+"/answer", "answer", "credit"))
 	b.sees("Refused", "reason")
-	require.Equal(t, 200, b.plan("/claims/"+claim+"/answer", "answer", "replace"))
+	require.Equal(t, 200, b.post("/claims/"+claim+"/answer", "answer", "replace"))
 	b.sees("Accepted", "The line owes 3 for them", "No claim is open.")
 	require.Equal(t, 200, b.get(truck))
-	require.Equal(t, 404, b.plan("/claims/x/answer", "answer", "replace"))
+	require.Equal(t, 404, b.post("/claims/x/answer", "answer", "replace"))
 	require.Equal(t, 200, b.get(truck))
-	require.Equal(t, 404, b.plan(truck+"/burn"))
+	require.Equal(t, 404, b.post(truck+"/burn"))
 
 	coater := send(load.Stop{Processor: "Example Coater (invented)"}, "B")
 	require.Equal(t, 200, b.get("/bundle/"+second))
 	b.sees("away at Example Coater (invented)")
-	require.Equal(t, 200, b.plan(coater+"/back", "from", second, "into", "ten=EC-1"))
+	require.Equal(t, 200, b.post(coater+"/back", "from", second, "into", "ten=EC-1"))
 	b.sees("Refused", "has no count")
-	require.Equal(t, 200, b.plan(coater+"/back", "from", second, "into", "12=EC-1\n7=EC-2\n"))
+	require.Equal(t, 200, b.post(coater+"/back", "from", second, "into", "12=EC-1\n7=EC-2\n"))
 	b.sees("Check", "19 of 20 pieces came back")
 	b.lang = "es"
 	require.Equal(t, 200, b.get(coater))
