@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"slices"
 
+	"tagd/internal/event"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/tags"
@@ -73,6 +74,15 @@ func (a *apply) wasIn(was, is scan.Run) {
 
 // told keeps that the event is about something that has no number: a heat, a job, a bar list, an answer.
 func (a *apply) told(what ...string) { a.raw(tTold, textSeqKey(a.seq, what...), nil) }
+
+// toldOf keeps that the event is about the target of a hold.
+func (a *apply) toldOf(t event.Target) {
+	if t.Number != 0 {
+		a.history(t.Number)
+	} else {
+		a.told("heat", t.Mill, t.Heat)
+	}
+}
 
 // Told are the sequences of the events about a heat ("heat", mill, heat), a job ("job", job) or a bar
 // list ("list", job, list), or that settle the answer of a record ("look", its sequence), oldest first.

@@ -46,14 +46,6 @@ func (a *apply) mishap() {
 	}
 }
 
-// advance is progress of a bundle that does not move it.
-func (a *apply) advance(n tags.Number, change func(*scan.Bundle)) {
-	a.row(n, func(b *scan.Bundle) {
-		change(b)
-		b.Progress = append(b.Progress, a.seq)
-	})
-}
-
 // inRun changes what a bundle lost in the run that it is being cut in, if it is.
 func (a *apply) inRun(x scan.Bundle, pieces int) {
 	for i := len(x.Runs) - 1; i >= 0; i-- {

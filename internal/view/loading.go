@@ -66,14 +66,6 @@ func unstage(x *scan.Bundle) {
 	}
 }
 
-// alter changes more of a bundle by an event that has changed it once.
-func (a *apply) alter(n tags.Number, change func(*scan.Bundle)) {
-	if x, ok := a.Bundle(n); ok {
-		change(&x)
-		a.putBundle(x)
-	}
-}
-
 // home takes a bundle that came back off its load. What was done with it until then is not undone any more:
 // it was seen outside. The load keeps how many pieces went with it.
 func (a *apply) home(n, place tags.Number) {

@@ -5,8 +5,90 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
+	"tagd/internal/store"
 	"tagd/internal/tags"
 )
+
+// free says whether a lot can be brought to a shear: bars or coil on hand, and not on a feed.
+func free(l heat.Lot) bool { return l.Any() && l.Feed == "" }
+
+// lot changes a lot and keeps the index of free lots.
+func (a *apply) lot(n tags.Number, change func(*heat.Lot)) {
+	l, ok := a.Lot(n)
+	if !ok {
+		a.missing(n)
+		return
+	}
+	had := free(l)
+	change(&l)
+	a.putLot(l)
+	key := sizeKey(l)
+	if has := free(l); has != had {
+		if has {
+			a.raw(tSize, key, nil)
+		} else {
+			a.del(tSize, key)
+		}
+	}
+}
+
+func sizeKey(l heat.Lot) []byte {
+	return binary.BigEndian.AppendUint64(textSeqKey(uint64(l.At), string(l.Steel.Size)), uint64(l.Number))
+}
+
+func (a *apply) newLot(l heat.Lot) {
+	a.putLot(l)
+	if free(l) {
+		a.raw(tSize, sizeKey(l), nil)
+	}
+	a.taken(l.Number)
+}
+
+// lotIn takes in a lot from a mill, to be found by its heats and by the mill's own numbers.
+func (a *apply) lotIn(l heat.Lot, own []string) {
+	a.newLot(l)
+	a.history(l.Number)
+	a.heats(l, a.put2)
+	a.own(l, own)
+}
+
+func (a *apply) lotReceived(b event.LotReceived) {
+	a.lotIn(heat.Lot{
+		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars,
+		Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
+	}, millNumbers(b.Bundles, nil))
+}
+
+func (a *apply) coilReceived(b event.CoilReceived) {
+	a.lotIn(heat.Lot{
+		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Mass: b.Mass, Coils: b.Coils,
+		Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
+	}, millNumbers(nil, b.Coils))
+}
+
+// heats keeps the two indexes of a lot's heats.
+func (a *apply) heats(l heat.Lot, do func(store.Table, []byte)) {
+	for _, h := range l.Heats {
+		do(tHeat, textSeqKey(uint64(l.Number), l.Mill, h))
+		a.raw(tHeatText, textKey(h, l.Mill), nil)
+	}
+}
+
+func (a *apply) put2(t store.Table, key []byte) { a.raw(t, key, nil) }
+
+func (a *apply) del2(t store.Table, key []byte) { a.del(t, key) }
+
+// own makes the mill's own numbers stand for a lot: with the mill, and bare unless another mill's stands
+// there.
+func (a *apply) own(l heat.Lot, numbers []string) {
+	for _, n := range numbers {
+		for _, text := range []string{heat.MillAlias(l.Mill, n), n} {
+			if key := textKey(text); a.tx.Get(tAlias, key) == nil {
+				a.number(tAlias, key, l.Number)
+			}
+		}
+	}
+}
 
 // stock applies what is learned of a lot beside what is drawn from it.
 func (a *apply) stock() {
