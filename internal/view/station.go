@@ -1,7 +1,6 @@
 package view
 
 import (
-	"cmp"
 	"slices"
 
 	"tagd/internal/event"
@@ -81,7 +80,7 @@ func (a *apply) crew(station string, person tags.Number, in bool) {
 	a.floor(station, func(f *scan.Floor) {
 		f.Crew = slices.DeleteFunc(slices.Clone(f.Crew), func(x scan.Aboard) bool { return x.Person == person })
 		if in {
-			f.Crew = append(f.Crew, scan.Aboard{Person: person, At: cmp.Or(a.e.Happened, a.e.Recorded)})
+			f.Crew = append(f.Crew, scan.Aboard{Person: person, At: a.when()})
 		}
 	})
 }

@@ -55,7 +55,7 @@ func (w *Worked) Records(p *Past, since time.Time, use func(*load.Records)) {
 	}
 	if w.begun == nil || since.Before(w.since) {
 		w.begun, w.names, w.done, w.records = map[tags.Number]begun{}, map[string]string{}, nil, nil
-		w.next = p.firstSince(since.UnixMilli())
+		w.next = p.SeqAt(since.UnixMilli())
 		w.since = since
 	}
 	if since.After(w.since) {
@@ -74,12 +74,6 @@ func (w *Worked) Records(p *Past, since time.Time, use func(*load.Records)) {
 
 func (d done) add(r *load.Records) {
 	r.Add(d.kind, time.UnixMilli(d.from), time.UnixMilli(d.to), d.pieces)
-}
-
-// firstSince is the first record that was made at a moment (Unix ms) or later; records are in the order
-// of time.
-func (p *Past) firstSince(ms int64) uint64 {
-	return uint64(sort.Search(int(p.Head())+1, func(seq int) bool { return p.Event(uint64(seq)).Recorded >= ms }))
 }
 
 // worked are the kinds that say when work began or ended.
@@ -120,10 +114,7 @@ func (w *Worked) follow(p *Past) {
 
 // one takes in an event.
 func (w *Worked) one(p *Past, seq uint64, e event.Event) {
-	at := e.Happened
-	if at == 0 {
-		at = e.Recorded
-	}
+	at := when(e)
 	switch b := e.Body.(type) {
 	case event.RunOpened:
 		w.begun[b.Bundle] = begun{at, w.name(b.Station)}
