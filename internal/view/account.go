@@ -101,7 +101,7 @@ func (p *Past) family(b scan.Bundle, seen map[tags.Number]bool) (out []heat.Tied
 	return out
 }
 
-// tied is a bundle as an account counts it.
+// countedBundle is a bundle as an account counts it.
 func (p *Past) countedBundle(b scan.Bundle) heat.Tied {
 	l := p.Line(b.Line)
 	t := heat.Tied{Number: b.Number, Pieces: b.Pieces, Length: l.Length, Runs: b.Runs}
@@ -150,9 +150,8 @@ func (b *books) worked(r scan.Run) heat.Worked {
 		}
 	}
 	if w.Closed {
-		c := b.p.Closing(r)
-		w.Draws, w.Scrap, w.Missing = c.Draws, c.Scrap, c.Missing
-		coil := b.p.CoilClosing(r)
+		bars, coil := b.p.closing(r)
+		w.Draws, w.Scrap, w.Missing = bars.Draws, bars.Scrap, bars.Missing
 		w.Coils, w.CoilScrap, w.Lacks = coil.Draws, coil.Scrap, coil.Missing
 	}
 	return w

@@ -43,16 +43,6 @@ func (a *apply) mend(b event.ChargeMended) {
 	}
 }
 
-// redraw books draws, or with -1 takes them back.
-func (a *apply) redraw(draws []event.Draw, sign int) {
-	for _, d := range draws {
-		a.lot(d.Lot, func(l *heat.Lot) {
-			l.Taken += sign * d.Bars
-			l.Over += sign * d.Over
-		})
-	}
-}
-
 // releft makes lots those that a remnant may be left of.
 func (a *apply) releft(n tags.Number, of []tags.Number, lacking bool) {
 	l, _ := a.Lot(n)

@@ -293,23 +293,21 @@ func (p *Past) Event(seq uint64) event.Event {
 	return e
 }
 
-// Closing is how a run closed, read from the record; the zero value of one that is open, or that lost
-// its last bundle.
-func (p *Past) Closing(r scan.Run) event.RunClosed {
+// closing is how a run closed, read from the record: one from bars, or one from coil.
+func (p *Past) closing(r scan.Run) (bars event.RunClosed, coil event.CoilClosed) {
 	if r.By == 0 {
-		return event.RunClosed{}
-	}
-	if r.Mended > r.By {
-		if m := p.mended(r); m.Closed != nil {
-			return *m.Closed
-		}
+		return bars, coil
 	}
 	var c *event.RunClosed
 	switch b := p.Event(r.By).Body.(type) {
 	case event.CutDone:
 		c = b.Closed
+	case event.CoilCut:
+		coil = b.Closed
 	case event.PartDone:
-		c = b.Closed
+		if c = b.Closed; b.Coil != nil {
+			coil = *b.Coil
+		}
 	case event.Undone:
 		c = b.Closed
 	case event.BundleAssigned:
@@ -318,31 +316,32 @@ func (p *Past) Closing(r scan.Run) event.RunClosed {
 		l, _ := p.Lot(b.Lot)
 		c = declared(b, l)
 	}
-	if c == nil {
-		return event.RunClosed{}
+	if r.Mended > r.By {
+		if m := p.mended(r); m.Closed != nil {
+			c = m.Closed
+		}
 	}
-	return *c
+	if c != nil {
+		bars = *c
+	}
+	return bars, coil
+}
+
+// Closing is how a run closed; the zero value of one that is open, or that lost its last bundle.
+func (p *Past) Closing(r scan.Run) event.RunClosed {
+	bars, _ := p.closing(r)
+	return bars
+}
+
+// CoilClosing is how a run from coil closed; the zero value of any other.
+func (p *Past) CoilClosing(r scan.Run) event.CoilClosed {
+	_, coil := p.closing(r)
+	return coil
 }
 
 // Cut is the bundle cut at a sequence, if that is what happened there.
 func (p *Past) Cut(seq uint64) (event.CutDone, bool) {
 	return scan.CutOf(p.Event(seq).Body)
-}
-
-// CoilClosing is how a run from coil closed, read from the record; the zero value of any other.
-func (p *Past) CoilClosing(r scan.Run) event.CoilClosed {
-	if r.By == 0 {
-		return event.CoilClosed{}
-	}
-	switch b := p.Event(r.By).Body.(type) {
-	case event.CoilCut:
-		return b.Closed
-	case event.PartDone:
-		if b.Coil != nil {
-			return *b.Coil
-		}
-	}
-	return event.CoilClosed{}
 }
 
 // Body is what happened at a sequence.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/heat"
 	"tagd/internal/load"
@@ -126,16 +127,8 @@ func (a *apply) candidates(r *scan.Run, lots []tags.Number) {
 // close books what a run drew and left.
 func (a *apply) close(r *scan.Run, c *event.RunClosed) {
 	r.By, r.Missing = a.seq, c.Missing
-	if len(c.Lots) > 0 {
-		r.Before, r.Lots = r.Lots, c.Lots
-		a.relot(r.Seq, r.Before, r.Lots)
-	}
-	for _, d := range c.Draws {
-		a.lot(d.Lot, func(l *heat.Lot) {
-			l.Taken += d.Bars
-			l.Over += d.Over
-		})
-	}
+	a.narrow(r, c.Lots)
+	a.redraw(c.Draws, 1)
 	for _, m := range c.Remnants {
 		a.newLot(heat.Lot{
 			Number: m.Lot, Steel: c.Steel, Length: m.Length, Received: m.Bars, Place: m.Place,
@@ -150,14 +143,34 @@ func (a *apply) close(r *scan.Run, c *event.RunClosed) {
 // closeCoil books what a run drew from coil.
 func (a *apply) closeCoil(r *scan.Run, c *event.CoilClosed) {
 	r.By, r.Lacking = a.seq, c.Missing
-	if len(c.Lots) > 0 {
-		r.Before, r.Lots = r.Lots, c.Lots
+	a.narrow(r, c.Lots)
+	a.redrawCoil(c.Draws, 1)
+}
+
+// narrow makes lots, if any were said at the closing of a run, those that it may have drawn from.
+func (a *apply) narrow(r *scan.Run, lots []tags.Number) {
+	if len(lots) > 0 {
+		r.Before, r.Lots = r.Lots, lots
 		a.relot(r.Seq, r.Before, r.Lots)
 	}
-	for _, d := range c.Draws {
+}
+
+// redraw books draws, or with -1 takes them back.
+func (a *apply) redraw(draws []event.Draw, sign int) {
+	for _, d := range draws {
 		a.lot(d.Lot, func(l *heat.Lot) {
-			l.MassTaken += d.Mass
-			l.MassOver += d.Over
+			l.Taken += sign * d.Bars
+			l.Over += sign * d.Over
+		})
+	}
+}
+
+// redrawCoil books draws from coil, or with -1 takes them back.
+func (a *apply) redrawCoil(draws []event.MassDraw, sign bar.Mass) {
+	for _, d := range draws {
+		a.lot(d.Lot, func(l *heat.Lot) {
+			l.MassTaken += sign * d.Mass
+			l.MassOver += sign * d.Over
 		})
 	}
 }
@@ -174,25 +187,14 @@ func (a *apply) relot(run uint64, from, to []tags.Number) {
 
 // reopen takes a closing back.
 func (a *apply) reopen(r *scan.Run) {
-	closed := a.Closing(*r)
-	for _, d := range closed.Draws {
-		a.lot(d.Lot, func(l *heat.Lot) {
-			l.Taken -= d.Bars
-			l.Over -= d.Over
-		})
-	}
-	for _, m := range closed.Remnants {
+	bars, coil := a.closing(*r)
+	a.redraw(bars.Draws, -1)
+	a.redrawCoil(coil.Draws, -1)
+	for _, m := range bars.Remnants {
 		// It stays a child of its parents: a run may name it as a candidate, though none of it was drawn.
 		a.lot(m.Lot, func(l *heat.Lot) { l.Gone = true })
 	}
-	coil := a.CoilClosing(*r)
-	for _, d := range coil.Draws {
-		a.lot(d.Lot, func(l *heat.Lot) {
-			l.MassTaken -= d.Mass
-			l.MassOver -= d.Over
-		})
-	}
-	if len(closed.Lots)+len(coil.Lots) > 0 {
+	if len(bars.Lots)+len(coil.Lots) > 0 {
 		a.relot(r.Seq, r.Lots, r.Before)
 		r.Lots, r.Before = r.Before, nil
 	}
