@@ -232,11 +232,13 @@ func (a *apply) claimAnswered(b event.ClaimAnswered) {
 
 // again says that what the record had as come back went with its load after all.
 func (a *apply) again(b event.Loaded) {
-	key := twoKey(uint64(b.Load), uint64(b.Bundle))
-	if a.tx.Get(tBack, key) != nil {
+	x, _ := a.Bundle(b.Bundle)
+	if x.CameFrom() == 0 {
+		return
+	}
+	if key := twoKey(uint64(b.Load), uint64(b.Bundle)); a.tx.Get(tBack, key) != nil {
 		a.del(tBack, key)
 	}
-	x, _ := a.Bundle(b.Bundle)
 	if x.CameFrom() != b.Load || x.Kin == nil || len(x.Kin.Parents) != 1 {
 		return
 	}
