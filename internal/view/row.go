@@ -81,15 +81,14 @@ func (a *apply) listed(n tags.Number) {
 	a.putBundle(b)
 }
 
-// progress is a change of a bundle that can be undone.
+// progress is a change of a bundle that can be undone, and takes it from where it lay.
 func (a *apply) progress(n tags.Number, change func(*scan.Bundle)) {
-	a.row(n, func(b *scan.Bundle) {
+	a.advance(n, func(b *scan.Bundle) {
 		change(b)
 		unstage(b)
 		if b.Place != 0 && !a.placedSince(*b) {
 			b.Place = 0
 		}
-		b.Progress = append(b.Progress, a.seq)
 	})
 }
 

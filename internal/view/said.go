@@ -86,7 +86,7 @@ func (a *apply) reassigned(b event.BundleReassigned) {
 	a.del(tRest, twoKey(x.Line, uint64(b.Bundle)))
 	a.raw(tRest, twoKey(b.Line, uint64(b.Bundle)), nil)
 	a.raw(tHistory, twoKey(uint64(b.Bundle), x.Line), nil) // where it began
-	a.row(b.Bundle, func(x *scan.Bundle) {
+	a.advance(b.Bundle, func(x *scan.Bundle) {
 		x.Line, x.K, x.N, x.Rest, x.Route, x.Planned = b.Line, to.K, to.N, to.Rest, to.Route, 0
 		if !x.Shipped {
 			x.Planned = to.Planned
@@ -94,7 +94,6 @@ func (a *apply) reassigned(b event.BundleReassigned) {
 		if x.Staged() != x.Planned {
 			unstage(x) // it lies ready for another job's truck
 		}
-		x.Progress = append(x.Progress, a.seq)
 		a.planned(0, x.Planned, load.Spot{Bundle: b.Bundle, Stop: at.Stop, At: at.At})
 	})
 }
