@@ -53,12 +53,7 @@ func (a *apply) inRun(x scan.Bundle, pieces int) {
 			continue
 		}
 		a.run(x.Runs[i], func(r *scan.Run) {
-			r.Members = slices.Clone(r.Members)
-			for i := range r.Members {
-				if m := &r.Members[i]; m.Bundle == x.Number && !m.Done {
-					m.Lost += pieces
-				}
-			}
+			toBeMade(r, x.Number, func(m *scan.Member) { m.Lost += pieces })
 		})
 		return
 	}
@@ -145,14 +140,8 @@ func (a *apply) merged(b event.BundlesMerged) {
 }
 
 // mishapUndone takes the newest such progress of a bundle back.
-func (a *apply) mishapUndone(n tags.Number, body event.Body) {
+func (a *apply) mishapUndone(n tags.Number, body event.Body, back func(func(*scan.Bundle))) {
 	x, _ := a.Bundle(n)
-	back := func(change func(*scan.Bundle)) {
-		a.bundle(n, func(x *scan.Bundle) {
-			pop(x)
-			change(x)
-		})
-	}
 	switch b := body.(type) {
 	case event.PiecesLost:
 		a.inRun(x, -b.Pieces)

@@ -10,18 +10,23 @@ import (
 
 // made books what a run made of a bundle, and how it closed, if it did.
 func (a *apply) made(r *scan.Run, n tags.Number, pieces int, lots []tags.Number, closed *event.RunClosed, coil *event.CoilClosed) {
-	r.Members = slices.Clone(r.Members)
-	for i := range r.Members {
-		if m := &r.Members[i]; m.Bundle == n && !m.Done {
-			m.Done, m.Pieces = true, pieces+m.Lost
-		}
-	}
+	toBeMade(r, n, func(m *scan.Member) { m.Done, m.Pieces = true, pieces+m.Lost })
 	a.candidates(r, lots)
 	if closed != nil {
 		a.close(r, closed)
 	}
 	if coil != nil {
 		a.closeCoil(r, coil)
+	}
+}
+
+// toBeMade changes what a run keeps of a bundle that it has still to make.
+func toBeMade(r *scan.Run, n tags.Number, change func(*scan.Member)) {
+	r.Members = slices.Clone(r.Members)
+	for i := range r.Members {
+		if m := &r.Members[i]; m.Bundle == n && !m.Done {
+			change(m)
+		}
 	}
 }
 
@@ -82,12 +87,7 @@ func (a *apply) share(x scan.Bundle) (any bool) {
 		}
 		any = true
 		a.run(seq, func(r *scan.Run) {
-			r.Members = slices.Clone(r.Members)
-			for i := range r.Members {
-				if m := &r.Members[i]; m.Bundle == x.Number && !m.Done {
-					m.Pieces = x.ToDo() + m.Lost
-				}
-			}
+			toBeMade(r, x.Number, func(m *scan.Member) { m.Pieces = x.ToDo() + m.Lost })
 		})
 	}
 	return any
@@ -95,26 +95,22 @@ func (a *apply) share(x scan.Bundle) (any bool) {
 
 // partRun is the run whose part the event that is applied ends.
 func (a *apply) partRun(b event.PartDone) uint64 {
-	if opened, ok := a.Event(a.seq - 1).Body.(event.RunOpened); b.Run == 0 && ok && opened.Bundle == b.Bundle {
+	if b.Run != 0 {
+		return b.Run
+	}
+	if opened, ok := a.Body(a.seq - 1).(event.RunOpened); ok && opened.Bundle == b.Bundle {
 		return a.seq - 1
 	}
-	return b.Run
+	return 0
 }
 
 // madeOf is how much of its next step was made in parts, by what can be undone of a bundle.
 func (a *apply) madeOf(x scan.Bundle) int {
-	i := len(x.Progress)
-	for ; i > 0; i-- {
-		switch a.Body(x.Progress[i-1]).(type) {
-		case event.CutDone, event.CoilCut, event.StepDone:
-		default:
-			continue
-		}
-		break
-	}
 	made, begun := 0, 0
-	for _, seq := range x.Progress[i:] {
+	for _, seq := range x.Progress {
 		switch b := a.Body(seq).(type) {
+		case event.CutDone, event.CoilCut, event.StepDone:
+			made, begun = 0, 0
 		case event.RunOpened, event.RunJoined, event.StepStarted:
 			begun++
 		case event.PartDone:

@@ -269,7 +269,7 @@ func (a *apply) undo(u event.Undone) {
 		a.history(b.Load)
 		a.refall(u.Bundle)
 	case event.PiecesLost, event.BundleSplit, event.BundlesMerged:
-		a.mishapUndone(u.Bundle, b)
+		a.mishapUndone(u.Bundle, b, back)
 	default:
 		a.fail(fmt.Errorf("record %d (%v) is no progress", u.Seq, what.Body.Kind()))
 	}
