@@ -18,7 +18,7 @@ func (p *Past) Account(text string) (a heat.Account, found []string) {
 	r.ask(r.Asked)
 	books := books{p: p}
 	k := heat.Reckon(&books, func(l heat.Lot) heat.Share { return r.share(l) })
-	for n := range r.lotsDone {
+	for n := range r.down {
 		if l, ok := p.Lot(n); ok {
 			k.Lot(l)
 		}
@@ -42,8 +42,7 @@ func (r *recalling) share(l heat.Lot) heat.Share {
 	}
 	mine := 0
 	for _, h := range l.Heats {
-		sizes, ok := r.heats[heat.Key{Mill: l.Mill, Heat: h}]
-		if ok && (sizes == nil || slices.Contains(sizes, l.Steel.Size)) {
+		if r.asksFor(l, h) {
 			mine++
 		}
 	}

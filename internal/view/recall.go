@@ -139,8 +139,7 @@ func (p *Past) RecallOf(t event.Target) Recall {
 
 func (p *Past) recalling(text string) *recalling {
 	return &recalling{
-		tracing: tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}},
-		heats:   map[heat.Key][]bar.Size{}, lots: map[tags.Number]bool{}, bundles: map[tags.Number]bool{}, lotsDone: map[tags.Number]bool{},
+		tracing: p.tracing(text), heats: map[heat.Key][]bar.Size{}, lots: map[tags.Number]bool{}, bundles: map[tags.Number]bool{},
 	}
 }
 
@@ -151,12 +150,11 @@ type recalling struct {
 	lots    map[tags.Number]bool
 	bundles map[tags.Number]bool // asked for by their numbers
 	mill    string
-	// lotsDone are all lots on the way, those that are used up too.
-	lotsDone map[tags.Number]bool
 }
 
 func (r *recalling) ask(text string) {
-	if text = strings.Join(strings.Fields(text), " "); text == "" || strings.ContainsRune(text, 0) {
+	text, ok := question(text)
+	if !ok {
 		return
 	}
 	read, _ := tags.Read(text)
@@ -174,10 +172,8 @@ func (r *recalling) ask(text string) {
 		r.named(m.Heat)
 	}
 	r.named(text)
-	for i := range len(text) {
-		if text[i] == ' ' {
-			r.heat(heat.Key{Mill: strings.TrimSpace(text[:i]), Heat: strings.TrimSpace(text[i+1:])})
-		}
+	for _, k := range millHeats(text) {
+		r.heat(k)
 	}
 	r.cert(text)
 	r.ofMill(text)
@@ -193,7 +189,7 @@ func (r *recalling) number(n tags.Number) {
 				r.key(heat.Key{Mill: l.Mill, Heat: h})
 			}
 		}
-		r.down(n)
+		r.forward(n)
 	case tags.Bundle:
 		r.found("bundle " + n.String())
 		r.own(n)
@@ -221,8 +217,7 @@ func (r *recalling) named(name string) {
 
 // heat adds all of a heat that there is a lot or cert of.
 func (r *recalling) heat(k heat.Key) {
-	lots := r.p.LotsOfHeat(k)
-	if k.Heat == "" || len(lots) == 0 && len(r.p.Certs(k)) == 0 {
+	if k.Heat == "" || !r.p.KnownTarget(event.Target{Mill: k.Mill, Heat: k.Heat}) {
 		return
 	}
 	r.found("heat " + k.String())
@@ -240,20 +235,15 @@ func (r *recalling) sized(k heat.Key, sizes ...bar.Size) {
 	r.key(k)
 	for _, n := range r.p.LotsOfHeat(k) {
 		if l, _ := r.p.Lot(n); sizes == nil || slices.Contains(sizes, l.Steel.Size) {
-			r.down(n)
+			r.forward(n)
 		}
 	}
 }
 
-// down adds what may be of a lot.
-func (r *recalling) down(n tags.Number) {
-	for todo := []tags.Number{n}; len(todo) > 0; todo = todo[1:] {
-		if n := todo[0]; !r.lotsDone[n] {
-			r.lotsDone[n] = true
-			todo = append(todo, r.p.Children(n)...)
-		}
-	}
-	r.forward(n)
+// asksFor says whether a heat of a lot is in question, in its size.
+func (r *recalling) asksFor(l heat.Lot, name string) bool {
+	sizes, ok := r.heats[heat.Key{Mill: l.Mill, Heat: name}]
+	return ok && (sizes == nil || slices.Contains(sizes, l.Steel.Size))
 }
 
 // cert adds the heats and sizes that stand on the certs of a text.
@@ -270,15 +260,15 @@ func (r *recalling) cert(text string) {
 
 // ofMill adds all heats of a mill.
 func (r *recalling) ofMill(mill string) {
-	for _, k := range r.p.HeatsOfMill(mill) {
+	for _, k := range r.p.heatsOfMill(mill) {
 		r.found("mill " + mill)
 		r.mill = mill
 		r.sized(k)
 	}
 }
 
-// HeatsOfMill are the heats of which a lot of a mill came in, in order.
-func (p *Past) HeatsOfMill(mill string) (out []heat.Key) {
+// heatsOfMill are the heats of which a lot of a mill came in, in order.
+func (p *Past) heatsOfMill(mill string) (out []heat.Key) {
 	p.prefix(tHeat, textKey(mill), func(rest, _ []byte) bool {
 		name, _, _ := strings.Cut(string(rest), "\x00")
 		if n := len(out); n == 0 || out[n-1].Heat != name {
@@ -486,8 +476,7 @@ func (s *sureness) of(lots []tags.Number) heat.Certainty {
 		default:
 			declared = declared || l.Declared
 			for _, h := range l.Heats {
-				sizes, ok := s.r.heats[heat.Key{Mill: l.Mill, Heat: h}]
-				if ok = ok && (sizes == nil || slices.Contains(sizes, l.Steel.Size)); ok {
+				if s.r.asksFor(l, h) {
 					all = true
 				} else {
 					other = true

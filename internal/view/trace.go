@@ -53,9 +53,9 @@ type TracedLot struct {
 // "job/list", "job/list/mark". A text that is several things is traced as all of them. With nothing
 // found, Found is empty.
 func (p *Past) Ask(text string) Trace {
-	t := tracing{p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}}
-	text = strings.Join(strings.Fields(text), " ")
-	if text == "" || strings.ContainsRune(text, 0) {
+	t := p.tracing(text)
+	text, ok := question(text)
+	if !ok {
 		return t.Trace
 	}
 	read, _ := tags.Read(text)
@@ -83,13 +83,36 @@ func (p *Past) Ask(text string) Trace {
 	return t.Trace
 }
 
+// question is a text as it is understood; false when nothing can be found by it.
+func question(text string) (string, bool) {
+	text = strings.Join(strings.Fields(text), " ")
+	return text, text != "" && !strings.ContainsRune(text, 0)
+}
+
+// millHeats are the heats that "MILL NAME 123" may mean, with the heat as the last word or words.
+func millHeats(text string) (out []heat.Key) {
+	for i := range len(text) {
+		if text[i] == ' ' {
+			out = append(out, heat.Key{Mill: text[:i], Heat: text[i+1:]})
+		}
+	}
+	return out
+}
+
 type tracing struct {
 	p *Past
 	Trace
 	seen  map[tags.Number]bool
 	runs  map[uint64]bool
+	down  map[tags.Number]bool // lots that were followed forward, those that are used up too
 	draws scan.Draws
 	keys  []heat.Key
+}
+
+func (p *Past) tracing(text string) tracing {
+	return tracing{
+		p: p, Trace: Trace{Asked: text}, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, down: map[tags.Number]bool{}, draws: scan.Draws{Past: p},
+	}
 }
 
 func (t *tracing) found(what string) {
@@ -195,13 +218,12 @@ func (t *tracing) key(k heat.Key) {
 // forward adds what may be of a lot: the bundles of its runs, and its remnants with theirs.
 func (t *tracing) forward(n tags.Number) {
 	todo := []tags.Number{n}
-	done := map[tags.Number]bool{}
 	for len(todo) > 0 {
 		n, todo = todo[0], todo[1:]
-		if done[n] {
+		if t.down[n] {
 			continue
 		}
-		done[n] = true
+		t.down[n] = true
 		if l, ok := t.p.Lot(n); ok && !l.Gone {
 			t.lot(l)
 		}
@@ -238,14 +260,10 @@ func (t *tracing) heatNamed(name string) {
 	}
 }
 
-// millHeat understands "MILL NAME 123" with the heat as the last word or words.
+// millHeat understands "MILL NAME 123".
 func (t *tracing) millHeat(text string) {
-	for i := range len(text) {
-		if text[i] != ' ' {
-			continue
-		}
-		k := heat.Key{Mill: strings.TrimSpace(text[:i]), Heat: strings.TrimSpace(text[i+1:])}
-		if k.Heat == "" || len(t.p.LotsOfHeat(k)) == 0 && len(t.p.Certs(k)) == 0 {
+	for _, k := range millHeats(text) {
+		if !t.p.KnownTarget(event.Target{Mill: k.Mill, Heat: k.Heat}) {
 			continue
 		}
 		t.found("heat " + k.String())
@@ -407,7 +425,7 @@ func sent(p *Past, b scan.Bundle) string {
 
 // AskAll traces back from several numbers at once.
 func (p *Past) AskAll(numbers []tags.Number) Trace {
-	t := tracing{p: p, seen: map[tags.Number]bool{}, runs: map[uint64]bool{}, draws: scan.Draws{Past: p}}
+	t := p.tracing("")
 	for _, n := range numbers {
 		t.number(n)
 	}
