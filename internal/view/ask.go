@@ -180,30 +180,14 @@ func (p *Past) History(n tags.Number) []uint64 {
 		b, _ := p.Bundle(n)
 		out = append(append(append(out, p.origin(b)), b.Events...), b.Progress...)
 		out = append(out, p.past(b, map[tags.Number]bool{})...)
-		for _, seq := range b.Runs {
-			r, _ := p.Run(seq)
-			if r.By != 0 {
-				out = append(out, r.By)
-			}
-			if r.Mended != 0 {
-				out = append(out, r.Mended)
-			}
-		}
+		out = append(out, p.closings(b.Runs)...)
 	case tags.Stock:
 		l, _ := p.Lot(n)
 		runs := p.RunsOf(n)
 		if l.Run != 0 {
 			runs = append(runs, l.Run)
 		}
-		for _, seq := range runs {
-			r, _ := p.Run(seq)
-			if r.By != 0 {
-				out = append(out, r.By)
-			}
-			if r.Mended != 0 {
-				out = append(out, r.Mended)
-			}
-		}
+		out = append(out, p.closings(runs)...)
 	case tags.Load:
 		p.prefix(tLoaded, numKey(n), func(_, v []byte) bool {
 			out = append(out, binary.BigEndian.Uint64(v))
@@ -213,6 +197,20 @@ func (p *Past) History(n tags.Number) []uint64 {
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
+}
+
+// closings are the sequences of the events that closed runs, or restated them.
+func (p *Past) closings(runs []uint64) (out []uint64) {
+	for _, seq := range runs {
+		r, _ := p.Run(seq)
+		if r.By != 0 {
+			out = append(out, r.By)
+		}
+		if r.Mended != 0 {
+			out = append(out, r.Mended)
+		}
+	}
+	return out
 }
 
 // LineOf finds a line by job, list and mark.

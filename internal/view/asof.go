@@ -140,8 +140,8 @@ func (g *gathering) history(n tags.Number) []uint64 {
 
 // ask gathers what Ask and Recall read for a text.
 func (g *gathering) ask(text string) {
-	text = strings.Join(strings.Fields(text), " ")
-	if text == "" || strings.ContainsRune(text, 0) {
+	text, ok := question(text)
+	if !ok {
 		return
 	}
 	read, _ := tags.Read(text)
@@ -153,10 +153,8 @@ func (g *gathering) ask(text string) {
 		g.heatNamed(m.Heat)
 	}
 	g.heatNamed(text)
-	for i := range len(text) {
-		if text[i] == ' ' {
-			g.heat(heat.Key{Mill: strings.TrimSpace(text[:i]), Heat: strings.TrimSpace(text[i+1:])})
-		}
+	for _, k := range millHeats(text) {
+		g.heat(k)
 	}
 	for _, k := range g.p.CertsNamed(text) {
 		g.heat(k)
@@ -323,14 +321,9 @@ func lineOf(body event.Body) (event.LineTaken, bool) {
 	return event.LineTaken{}, false
 }
 
-func (g *gathering) load(n tags.Number) {
-	if n != 0 && g.first("load", n) {
-		g.history(n)
-	}
-}
-
-func (g *gathering) place(n tags.Number) {
-	if n != 0 && g.first("place", n) {
+// aside gathers a load or place that something else names: its own events.
+func (g *gathering) aside(n tags.Number) {
+	if n != 0 && g.first("aside", n) {
 		g.history(n)
 	}
 }
@@ -422,10 +415,10 @@ func (g *gathering) mentions(body event.Body, d depth) {
 	case event.BundleReassigned:
 		g.lineWith(b.Line)
 	case event.LoadPlanned: // names many bundles that have nothing to do with one another
-		g.load(b.Load)
+		g.aside(b.Load)
 		return
 	case event.LoadSet:
-		g.load(b.Load)
+		g.aside(b.Load)
 		return
 	}
 	g.walk(reflect.ValueOf(body), d)
@@ -444,10 +437,8 @@ func (g *gathering) walk(v reflect.Value, d depth) {
 			g.bundle(n, d)
 		case tags.Stock:
 			g.lot(n, map[depth]depth{whole: named, asked: counted}[d])
-		case tags.Load:
-			g.load(n)
-		case tags.Place:
-			g.place(n)
+		case tags.Load, tags.Place:
+			g.aside(n)
 		}
 	case v.Kind() == reflect.Pointer:
 		if !v.IsNil() {
@@ -507,16 +498,16 @@ func (g *gathering) lot(n tags.Number, d depth) {
 		return
 	}
 	g.lots[n] = d
-	g.place(l.Place)
+	g.aside(l.Place)
 	for _, seq := range g.history(n) {
 		e, _ := g.event(seq)
 		switch b := e.Body.(type) {
 		case event.LotReceived:
 			g.heats(b.Mill, b.Heats)
-			g.place(b.Place)
+			g.aside(b.Place)
 		case event.CoilReceived:
 			g.heats(b.Mill, b.Heats)
-			g.place(b.Place)
+			g.aside(b.Place)
 		case event.LotExpected:
 			g.heats(b.Mill, b.Heats)
 		case event.LotHeatSet:
@@ -525,13 +516,13 @@ func (g *gathering) lot(n tags.Number, d depth) {
 			g.heats(b.Mill, b.Heats)
 			g.bundle(b.Bundle, light) // it is as long as the pieces of that
 		case event.Placed:
-			g.place(b.Place)
+			g.aside(b.Place)
 		case event.FeedEmptied:
-			g.place(b.Place)
+			g.aside(b.Place)
 		case event.LotConfirmed:
-			g.place(b.Place)
+			g.aside(b.Place)
 		case event.YardCounted:
-			g.place(b.Place)
+			g.aside(b.Place)
 		}
 	}
 	g.heats(l.Mill, l.Heats)

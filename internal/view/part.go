@@ -83,10 +83,7 @@ func (p *part) Delete(t store.Table, key []byte) error {
 // Ascend implements store.Tx.
 func (p *part) Ascend(t store.Table, from, to []byte, f func(key, value []byte) bool) {
 	if t == journal.Records {
-		if end := seqKey(p.upto + 1); to == nil || bytes.Compare(to, end) > 0 {
-			to = end
-		}
-		p.over.Ascend(t, from, to, f)
+		p.over.Ascend(t, from, p.until(to), f)
 		return
 	}
 	s := p.table(t)
@@ -100,10 +97,7 @@ func (p *part) Ascend(t store.Table, from, to []byte, f func(key, value []byte) 
 // Descend implements store.Tx.
 func (p *part) Descend(t store.Table, from, to []byte, f func(key, value []byte) bool) {
 	if t == journal.Records {
-		if end := seqKey(p.upto + 1); to == nil || bytes.Compare(to, end) > 0 {
-			to = end
-		}
-		p.over.Descend(t, from, to, f)
+		p.over.Descend(t, from, p.until(to), f)
 		return
 	}
 	s := p.table(t)
@@ -112,6 +106,14 @@ func (p *part) Descend(t store.Table, from, to []byte, f func(key, value []byte)
 			return
 		}
 	}
+}
+
+// until is where records end for whoever asks for those before a key, nil for all.
+func (p *part) until(to []byte) []byte {
+	if end := seqKey(p.upto + 1); to == nil || bytes.Compare(to, end) > 0 {
+		return end
+	}
+	return to
 }
 
 // Last implements store.Tx.
