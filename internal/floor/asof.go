@@ -35,9 +35,12 @@ func (f *Floor) recordAt(p *view.Past, moment string) (uint64, error) {
 		}
 		return seq, nil
 	}
-	at, ok := f.momentAt(moment)
+	at, day, ok := f.moment(moment)
 	if !ok {
 		return no("is no moment: %q; write a record's number, 2026-11-25T14:00:00-06:00, or by the plant's clock 2026-11-25 14:00 or 2026-11-25", moment)
+	}
+	if day {
+		at = at.AddDate(0, 0, 1).Add(-time.Millisecond)
 	}
 	seq, ok := p.RecordAt(at.UnixMilli())
 	if !ok {
@@ -46,17 +49,19 @@ func (f *Floor) recordAt(p *view.Past, moment string) (uint64, error) {
 	return seq, nil
 }
 
-func (f *Floor) momentAt(moment string) (time.Time, bool) {
-	if t, err := time.Parse(time.RFC3339, moment); err == nil {
-		return t, true
+// moments are how a person writes a time of the plant, beside RFC 3339.
+var moments = []string{"2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02T15:04:05", "2006-01-02T15:04"}
+
+// moment reads a time as a person writes it, or a day of the plant, which is when it begins.
+func (f *Floor) moment(text string) (at time.Time, day, ok bool) {
+	if at, err := time.Parse(time.RFC3339, text); err == nil {
+		return at, false, true
 	}
-	for _, form := range []string{"2006-01-02 15:04:05", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02T15:04"} {
-		if t, err := time.ParseInLocation(form, moment, f.cfg.Rules.Zone); err == nil {
-			return t, true
+	for _, form := range moments {
+		if at, err := time.ParseInLocation(form, text, f.cfg.Rules.Zone); err == nil {
+			return at, false, true
 		}
 	}
-	if t, err := time.ParseInLocation(time.DateOnly, moment, f.cfg.Rules.Zone); err == nil {
-		return t.AddDate(0, 0, 1).Add(-time.Millisecond), true
-	}
-	return time.Time{}, false
+	at, err := time.ParseInLocation(time.DateOnly, text, f.cfg.Rules.Zone)
+	return at, true, err == nil
 }

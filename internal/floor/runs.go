@@ -13,9 +13,6 @@ import (
 	"tagd/internal/view"
 )
 
-// moments are how a person writes a time of the plant, beside RFC 3339.
-var moments = []string{"2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02T15:04:05", "2006-01-02T15:04"}
-
 // RunsAsked reads what a person says about which runs of a station are meant: from and to are each a run's
 // number, or a day or time of the plant; "" is no bound. Runs are meant that were open between two times,
 // and that were opened from one run to another.
@@ -49,21 +46,14 @@ func (f *Floor) bound(field, text string, end bool) (seq uint64, at time.Time, e
 	if seq, err = strconv.ParseUint(text, 10, 63); err == nil {
 		return seq, at, nil
 	}
-	if at, err = time.Parse(time.RFC3339, text); err == nil {
-		return 0, at, nil
+	at, day, ok := f.moment(text)
+	if !ok {
+		return 0, at, &event.Refusal{Field: field, Says: fmt.Sprintf("%q is no run and no time; write a run's number, or 2026-01-05 14:00", text)}
 	}
-	for _, form := range moments {
-		if at, err = time.ParseInLocation(form, text, f.cfg.Rules.Zone); err == nil {
-			return 0, at, nil
-		}
+	if day && end {
+		at = at.AddDate(0, 0, 1)
 	}
-	if at, err = time.ParseInLocation(time.DateOnly, text, f.cfg.Rules.Zone); err == nil {
-		if end {
-			at = at.AddDate(0, 0, 1)
-		}
-		return 0, at, nil
-	}
-	return 0, at, &event.Refusal{Field: field, Says: fmt.Sprintf("%q is no run and no time; write a run's number, or 2026-01-05 14:00", text)}
+	return 0, at, nil
 }
 
 // Mendable are the runs that are asked for in which a lot may have been cut and was not scanned, or with
