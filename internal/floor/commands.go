@@ -20,6 +20,22 @@ func one[T event.Body](f *Floor, ctx context.Context, o Origin, decide func(*vie
 	})
 }
 
+// told records a single event that a room has decided, with the answer that goes with it.
+func told[T event.Body](f *Floor, ctx context.Context, o Origin, decide func(*view.Past) (T, event.Answer, error)) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		e, a, err := decide(p)
+		return Decision{Answer: &a, Events: []event.Body{e}}, err
+	})
+}
+
+// decided records what a room decided, with the answer that it gives.
+func (f *Floor) decided(ctx context.Context, o Origin, decide func(*view.Past) (scan.Outcome, error)) (Receipt, error) {
+	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
+		out, err := decide(p)
+		return Decision{Answer: &out.Answer, Events: out.Events}, err
+	})
+}
+
 // Body is the first event of a receipt as a T.
 func Body[T event.Body](r Receipt) (T, error) {
 	if len(r.Events) > 0 {
@@ -198,10 +214,7 @@ func (f *Floor) Lift(ctx context.Context, o Origin, e event.HoldLifted) (Receipt
 // Undo takes back the newest progress of a bundle. The answer in the receipt says what else became of
 // it, such as remnants of a run that closes with it.
 func (f *Floor) Undo(ctx context.Context, o Origin, n tags.Number, reason string) (Receipt, error) {
-	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
-		e, a, err := scan.Undo(p, f.cfg.Rules, n, reason)
-		return Decision{Answer: &a, Events: []event.Body{e}}, err
-	})
+	return told(f, ctx, o, func(p *view.Past) (event.Undone, event.Answer, error) { return scan.Undo(p, f.cfg.Rules, n, reason) })
 }
 
 // Void takes a bundle that is not begun out of the work.

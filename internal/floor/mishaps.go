@@ -9,17 +9,6 @@ import (
 	"tagd/internal/view"
 )
 
-// decided records what a room decided, with the answer that it gives.
-func (f *Floor) decided(ctx context.Context, o Origin, decide func(*view.Past) (scan.Outcome, error)) (Receipt, error) {
-	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
-		out, err := decide(p)
-		if err != nil {
-			return Decision{}, err
-		}
-		return Decision{Answer: &out.Answer, Events: out.Events}, nil
-	})
-}
-
 // Lose records pieces of a bundle as lost. The line owes a bundle in their place, unless that is settled.
 func (f *Floor) Lose(ctx context.Context, o Origin, n tags.Number, loss scan.Loss) (Receipt, error) {
 	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Lose(p, f.cfg.Rules, n, loss) })
@@ -37,10 +26,7 @@ func (f *Floor) Merge(ctx context.Context, o Origin, m scan.Merging) (Receipt, e
 
 // LoseTag says that the copies of a tag up to one, or with 0 up to the newest, are lost.
 func (f *Floor) LoseTag(ctx context.Context, o Origin, n tags.Number, copies int, reason string) (Receipt, error) {
-	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) {
-		e, a, err := scan.LostTag(p, n, copies, reason)
-		return scan.Outcome{Answer: a, Events: []event.Body{e}}, err
-	})
+	return told(f, ctx, o, func(p *view.Past) (event.TagLost, event.Answer, error) { return scan.LostTag(p, n, copies, reason) })
 }
 
 // MendCharge says that a lot lay on a feed, or did not, while some runs were cut, and restates those.

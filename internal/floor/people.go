@@ -42,6 +42,11 @@ func (p Person) bytes() []byte {
 	return b
 }
 
+// of keeps the person as the one whose badge a number is.
+func (p Person) of(n tags.Number) func(store.Tx) error {
+	return func(tx store.Tx) error { return tx.Put(people, []byte(n.Digits()), p.bytes()) }
+}
+
 // checked is the person as it is kept.
 func (p Person) checked() (Person, error) {
 	var err error
@@ -75,10 +80,7 @@ func (f *Floor) MakePerson(ctx context.Context, o Origin, name string, offices .
 			return Decision{}, err
 		}
 		n := p.Fresh(tags.Person)
-		return Decision{
-			Events: []event.Body{event.PersonMade{Person: n}},
-			Write:  func(tx store.Tx) error { return tx.Put(people, []byte(n.Digits()), who.bytes()) },
-		}, nil
+		return Decision{Events: []event.Body{event.PersonMade{Person: n}}, Write: who.of(n)}, nil
 	})
 }
 
@@ -92,7 +94,7 @@ func (f *Floor) SetPerson(ctx context.Context, n tags.Number, who Person) error 
 		if !p.Person(n) {
 			return Decision{}, &event.Refusal{Field: "person", Says: fmt.Sprintf("%v is no badge of this plant", n)}
 		}
-		return Decision{Write: func(tx store.Tx) error { return tx.Put(people, []byte(n.Digits()), who.bytes()) }}, nil
+		return Decision{Write: who.of(n)}, nil
 	})
 	return err
 }

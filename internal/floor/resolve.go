@@ -14,13 +14,12 @@ import (
 // Unread records a kept scan of which no scan can be made: its text, and why it cannot be read. The time
 // of o is that of the device.
 func (f *Floor) Unread(ctx context.Context, o Origin, text, why string) (Receipt, error) {
-	return f.Do(ctx, o, func(*view.Past) (Decision, error) {
+	return f.decided(ctx, o, func(*view.Past) (scan.Outcome, error) {
 		at := o.Happened
 		if at.IsZero() {
 			at = f.cfg.Now()
 		}
-		out := scan.Unread(f.cfg.Rules, text, why, at.UnixMilli())
-		return Decision{Answer: &out.Answer, Events: out.Events}, nil
+		return scan.Unread(f.cfg.Rules, text, why, at.UnixMilli()), nil
 	})
 }
 

@@ -26,15 +26,7 @@ func (f *Floor) Expect(ctx context.Context, o Origin, lot event.LotExpected) (Re
 // Confirm takes in what came of an expected lot. The answer in the receipt says what a person should look
 // at.
 func (f *Floor) Confirm(ctx context.Context, o Origin, n tags.Number, a heat.Arrival) (Receipt, error) {
-	return f.answered(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Confirm(p, f.cfg.Rules, n, a) })
-}
-
-// answered records what a room decided with the answer that it gave.
-func (f *Floor) answered(ctx context.Context, o Origin, decide func(*view.Past) (scan.Outcome, error)) (Receipt, error) {
-	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
-		out, err := decide(p)
-		return Decision{Answer: &out.Answer, Events: out.Events}, err
-	})
+	return f.decided(ctx, o, func(p *view.Past) (scan.Outcome, error) { return scan.Confirm(p, f.cfg.Rules, n, a) })
 }
 
 // Stocktaking is one count of what lies there of a lot.
