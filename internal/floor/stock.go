@@ -1,6 +1,7 @@
 package floor
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -136,17 +137,21 @@ func delivery(p *view.Past, in heat.Incoming, use heat.Use) (d Delivery) {
 
 // Lot is a delivery as the lot that it makes, without its number.
 func (d Delivery) Lot() heat.Lot {
+	l, _ := heat.NewLot(d.body())
+	return l
+}
+
+// body is what is recorded of a delivery, before it is checked; nil where it is none.
+func (d Delivery) body() event.Body {
 	switch {
 	case d.Expected != nil:
-		e := d.Expected
-		return heat.Lot{Mill: e.Mill, Heats: e.Heats, Steel: e.Steel, Length: e.Length, Melted: e.Melted, Rolled: e.Rolled, PO: e.PO,
-			Paper: &heat.Paper{Bars: e.Bars, Mass: e.Mass, Bundles: e.Bundles, Coils: e.Coils, Date: e.Date, Open: true}}
+		return *d.Expected
 	case d.Coil != nil:
-		c := d.Coil
-		return heat.Lot{Mill: c.Mill, Heats: c.Heats, Steel: c.Steel, Mass: c.Mass, Coils: c.Coils, Place: c.Place, Melted: c.Melted, Rolled: c.Rolled, PO: c.PO}
+		return *d.Coil
+	case d.Bars != nil:
+		return *d.Bars
 	}
-	b := d.Bars
-	return heat.Lot{Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars, Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO}
+	return nil
 }
 
 func takeIn(p *view.Past, lots []Delivery) (made []event.Body, bad []*RowError) {
@@ -175,15 +180,16 @@ func takeIn(p *view.Past, lots []Delivery) (made []event.Body, bad []*RowError) 
 				}
 			}
 		}
-		e, mill, own, err := y.lot(d, place)
+		e, err := y.lot(d, place)
+		lot, own := heat.NewLot(e)
 		field := "mill_bundles"
 		if d.Coil != nil {
 			field = "mill_coils"
 		}
 		for _, n := range own {
-			alias := heat.MillAlias(mill, n)
+			alias := heat.MillAlias(lot.Mill, n)
 			if row, twice := seen[alias]; err == nil && twice && row != i {
-				err = &event.Refusal{Field: field, Says: fmt.Sprintf("%s of %s stands in two rows", n, mill)}
+				err = &event.Refusal{Field: field, Says: fmt.Sprintf("%s of %s stands in two rows", n, lot.Mill)}
 			}
 			seen[alias] = i
 		}
@@ -212,47 +218,29 @@ func (y yard) Place(n tags.Number) (string, bool) {
 	return y.Past.Place(n)
 }
 
-// lot checks one lot and numbers it; own are the mill's numbers in it.
-func (y yard) lot(d Delivery, place tags.Number) (e event.Body, mill string, own []string, err error) {
-	bundles := func(in []event.MillBundle) {
-		for _, b := range in {
-			own = append(own, b.Number)
-		}
-	}
-	coils := func(in []event.MillCoil) {
-		for _, c := range in {
-			own = append(own, c.Number)
-		}
-	}
-	switch {
-	case d.Bars != nil:
-		b := *d.Bars
-		if place != 0 {
-			b.Place = place
-		}
-		if b, err = heat.Receive(y, b); err == nil {
-			b.Lot = y.Fresh(tags.Stock)
-		}
-		bundles(b.Bundles)
-		return b, b.Mill, own, err
-	case d.Coil != nil:
-		b := *d.Coil
-		if place != 0 {
-			b.Place = place
-		}
-		if b, err = heat.ReceiveCoil(y, b); err == nil {
-			b.Lot = y.Fresh(tags.Stock)
-		}
-		coils(b.Coils)
-		return b, b.Mill, own, err
-	case d.Expected != nil:
-		b, err := heat.Expect(y, *d.Expected)
+// lot checks one lot and numbers it.
+func (y yard) lot(d Delivery, place tags.Number) (event.Body, error) {
+	switch b := d.body().(type) {
+	case event.LotReceived:
+		b.Place = cmp.Or(place, b.Place)
+		b, err := heat.Receive(y, b)
 		if err == nil {
 			b.Lot = y.Fresh(tags.Stock)
 		}
-		bundles(b.Bundles)
-		coils(b.Coils)
-		return b, b.Mill, own, err
+		return b, err
+	case event.CoilReceived:
+		b.Place = cmp.Or(place, b.Place)
+		b, err := heat.ReceiveCoil(y, b)
+		if err == nil {
+			b.Lot = y.Fresh(tags.Stock)
+		}
+		return b, err
+	case event.LotExpected:
+		b, err := heat.Expect(y, b)
+		if err == nil {
+			b.Lot = y.Fresh(tags.Stock)
+		}
+		return b, err
 	}
-	return nil, "", nil, errors.New("floor: a delivery of nothing")
+	return nil, errors.New("floor: a delivery of nothing")
 }

@@ -341,3 +341,37 @@ func cleanTarget(t event.Target) (event.Target, error) {
 	}
 	return t, err
 }
+
+// MillNumbers are the mill's own numbers of bundles and coils.
+func MillNumbers(bundles []event.MillBundle, coils []event.MillCoil) (out []string) {
+	for _, b := range bundles {
+		out = append(out, b.Number)
+	}
+	for _, c := range coils {
+		out = append(out, c.Number)
+	}
+	return out
+}
+
+// NewLot is the lot that an event takes in or writes down as expected, but for the time, and the mill's own
+// numbers in it. Of any other event it is the zero value.
+func NewLot(body event.Body) (l Lot, own []string) {
+	switch b := body.(type) {
+	case event.LotReceived:
+		return Lot{
+			Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars,
+			Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO,
+		}, MillNumbers(b.Bundles, nil)
+	case event.CoilReceived:
+		return Lot{
+			Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Mass: b.Mass, Coils: b.Coils,
+			Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO,
+		}, MillNumbers(nil, b.Coils)
+	case event.LotExpected:
+		return Lot{
+			Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO,
+			Paper: &Paper{Bars: b.Bars, Mass: b.Mass, Bundles: b.Bundles, Coils: b.Coils, Date: b.Date, Open: true},
+		}, MillNumbers(b.Bundles, b.Coils)
+	}
+	return l, nil
+}

@@ -115,10 +115,8 @@ func (a *apply) body() {
 	case event.ListTaken:
 		a.list(b)
 		a.told("list", b.Job, b.List)
-	case event.LotReceived:
-		a.lotReceived(b)
-	case event.CoilReceived:
-		a.coilReceived(b)
+	case event.LotReceived, event.CoilReceived:
+		a.lotIn(heat.NewLot(b))
 	case event.LotExpected, event.LotConfirmed, event.YardCounted, event.LotHeatSet:
 		a.stock()
 	case event.CertFiled:

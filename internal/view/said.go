@@ -47,7 +47,7 @@ func (a *apply) declared(b event.HeatsDeclared) {
 	line := a.Line(x.Line)
 	l := heat.Lot{
 		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: line.Steel, Length: line.Length, Received: x.Pieces + x.Lost(),
-		Melted: b.Melted, Rolled: b.Rolled, At: a.e.Recorded, Declared: true,
+		Melted: b.Melted, Rolled: b.Rolled, Declared: true,
 	}
 	a.lotIn(l, nil)
 	a.said(b.Bundle, "", true, *declared(b, l))

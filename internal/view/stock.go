@@ -46,24 +46,11 @@ func (a *apply) newLot(l heat.Lot) {
 
 // lotIn takes in a lot from a mill, to be found by its heats and by the mill's own numbers.
 func (a *apply) lotIn(l heat.Lot, own []string) {
+	l.At = a.e.Recorded
 	a.newLot(l)
 	a.history(l.Number)
 	a.heats(l, a.put2)
 	a.own(l, own)
-}
-
-func (a *apply) lotReceived(b event.LotReceived) {
-	a.lotIn(heat.Lot{
-		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Received: b.Bars,
-		Bundles: b.Bundles, Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
-	}, millNumbers(b.Bundles, nil))
-}
-
-func (a *apply) coilReceived(b event.CoilReceived) {
-	a.lotIn(heat.Lot{
-		Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Mass: b.Mass, Coils: b.Coils,
-		Place: b.Place, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO, At: a.e.Recorded,
-	}, millNumbers(nil, b.Coils))
 }
 
 // heats keeps the two indexes of a lot's heats.
@@ -94,11 +81,7 @@ func (a *apply) own(l heat.Lot, numbers []string) {
 func (a *apply) stock() {
 	switch b := a.e.Body.(type) {
 	case event.LotExpected:
-		a.lotIn(heat.Lot{
-			Number: b.Lot, Mill: b.Mill, Heats: b.Heats, Steel: b.Steel, Length: b.Length, Melted: b.Melted, Rolled: b.Rolled, PO: b.PO,
-			At:    a.e.Recorded,
-			Paper: &heat.Paper{Bars: b.Bars, Mass: b.Mass, Bundles: b.Bundles, Coils: b.Coils, Date: b.Date, Open: true},
-		}, millNumbers(b.Bundles, b.Coils))
+		a.lotIn(heat.NewLot(b))
 		a.raw(tComing, numKey(b.Lot), nil)
 	case event.LotConfirmed:
 		a.lot(b.Lot, func(l *heat.Lot) {
@@ -106,7 +89,7 @@ func (a *apply) stock() {
 				l.At = a.e.Recorded // a lot is as old as its first bundle here
 			}
 			*l = l.With(b)
-			a.own(*l, millNumbers(b.Bundles, b.Coils))
+			a.own(*l, heat.MillNumbers(b.Bundles, b.Coils))
 			if !l.Coming() {
 				a.del(tComing, numKey(b.Lot))
 			}
@@ -127,24 +110,14 @@ func (a *apply) stock() {
 			a.heats(*l, a.del2)
 			l.Mill, l.Heats = b.Mill, b.Heats
 			a.heats(*l, a.put2)
-			own := millNumbers(l.Bundles, l.Coils)
+			own := heat.MillNumbers(l.Bundles, l.Coils)
 			if l.Paper != nil {
-				own = append(own, millNumbers(l.Paper.Bundles, l.Paper.Coils)...)
+				own = append(own, heat.MillNumbers(l.Paper.Bundles, l.Paper.Coils)...)
 			}
 			a.own(*l, own)
 		})
 		a.history(b.Lot)
 	}
-}
-
-func millNumbers(bundles []event.MillBundle, coils []event.MillCoil) (out []string) {
-	for _, b := range bundles {
-		out = append(out, b.Number)
-	}
-	for _, c := range coils {
-		out = append(out, c.Number)
-	}
-	return out
 }
 
 // Coming calls f for each lot of which more is expected, by number, until f returns false.
