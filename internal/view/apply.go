@@ -158,10 +158,12 @@ func (a *apply) body() {
 		a.bundle(b.Bundle, func(x *scan.Bundle) { x.Route = append([]string{}, b.Route...) })
 	case event.ChargeMended:
 		a.mend(b)
-	case event.PiecesLost, event.BundleSplit, event.BundlesMerged, event.TagLost:
+	case event.PiecesLost, event.BundleSplit, event.BundlesMerged:
 		a.mishap()
 	case event.TagPrinted:
 		a.printed(b)
+	case event.TagLost:
+		a.tagLost(b)
 	case event.PlaceMade:
 		a.raw(tPlace, numKey(b.Place), []byte(b.Name))
 		a.number(tPlaceName, textKey(b.Name), b.Place)

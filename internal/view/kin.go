@@ -4,8 +4,6 @@ import (
 	"slices"
 
 	"tagd/internal/event"
-	"tagd/internal/heat"
-	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -20,7 +18,7 @@ func kin(b *scan.Bundle) *scan.Kin {
 	return b.Kin
 }
 
-// mishap applies what happens to bundles beside their route: lost pieces, splits, merges, lost tags.
+// mishap applies what happens to bundles beside their route: lost pieces, splits, merges.
 func (a *apply) mishap() {
 	switch b := a.e.Body.(type) {
 	case event.PiecesLost:
@@ -29,20 +27,6 @@ func (a *apply) mishap() {
 		a.split(b)
 	case event.BundlesMerged:
 		a.merged(b)
-	case event.TagLost:
-		switch b.Number.Kind() {
-		case tags.Bundle:
-			a.bundle(b.Number, func(x *scan.Bundle) {
-				x.Copy = max(x.Copy, b.Copy)
-				kin(x).Mislaid = b.Copy
-			})
-		case tags.Stock:
-			a.lot(b.Number, func(l *heat.Lot) { l.Copy = max(l.Copy, b.Copy) })
-			a.history(b.Number)
-		case tags.Load:
-			a.load(b.Number, func(l *load.Load) { l.Copy = max(l.Copy, b.Copy) })
-			a.history(b.Number)
-		}
 	}
 }
 
