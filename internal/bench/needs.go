@@ -52,9 +52,8 @@ func Needs(o NeedsOptions) error {
 	}
 	o.Say("%d loads, %d bundles that wait to be cut and bent, %d lots", len(out.Trucks), len(out.Needs), o.Lots)
 	o.Say("first answer, which reads the record: %s", ms(took[0]))
-	took = took[1:]
-	slices.Sort(took)
-	o.Say("%-34s p50 %8s  p99 %8s", "needs, shortage and forecast", ms(took[len(took)/2]), ms(took[len(took)*99/100]))
+	r := ofTimes(took[1:])
+	o.Say("%-34s p50 %8s  p99 %8s", "needs, shortage and forecast", ms(r.p50), ms(r.p99))
 	return nil
 }
 
@@ -72,8 +71,7 @@ func MakeNeeds(o NeedsOptions) (*floor.Floor, error) {
 	}
 	c.Rules.Calendar = load.Calendar{Zone: time.UTC, Shifts: []load.Shift{{Days: days, From: 6 * time.Hour, To: 14 * time.Hour}, {Days: days, From: 14 * time.Hour, To: 22 * time.Hour}}}
 	c.Rules.Days = 14
-	c.Rules.Stations = slices.DeleteFunc(slices.Clone(c.Rules.Stations), func(s scan.Station) bool { return s.Can("cut") && s.Name > "S4" })
-	c.Rules.Stations = slices.DeleteFunc(c.Rules.Stations, func(s scan.Station) bool { return len(s.Name) > 2 })
+	c.Rules.Stations = slices.DeleteFunc(c.Rules.Stations, func(s scan.Station) bool { return s.Can("cut") && (s.Name > "S4" || len(s.Name) > 2) })
 	f, err := floor.Open(open(dir, false), c)
 	if err != nil {
 		return nil, err
@@ -90,7 +88,6 @@ func makeNeeds(f *floor.Floor, o NeedsOptions) error {
 	if _, err := f.SetJob(ctx, floor.Origin{}, event.JobSet{Job: "26-001", Name: "Made Job (invented)"}); err != nil {
 		return err
 	}
-	made := 0
 	// One list more, which is worked on for the records.
 	for list := range o.Loads + 1 {
 		file := barlist.File{Name: "made.csv", SHA256: [32]byte{byte(list)}}
@@ -104,12 +101,8 @@ func makeNeeds(f *floor.Floor, o NeedsOptions) error {
 			line.Shape.Legs = []bar.Leg{{Length: 2 * bar.Foot, Turn: 900}, {Length: line.Length - 2*bar.Foot}}
 			file.Lines = append(file.Lines, line)
 		}
-		taken, _, err := f.TakeList(ctx, floor.Origin{}, file)
-		if err != nil {
+		if _, _, err := f.TakeList(ctx, floor.Origin{}, file); err != nil {
 			return err
-		}
-		if list > 0 {
-			made += len(taken.Events)
 		}
 	}
 	for i := range o.Lots {
@@ -131,13 +124,9 @@ func makeNeeds(f *floor.Floor, o NeedsOptions) error {
 			}
 		}
 	}
-	var plans []load.Plan
 	for i := range o.Loads {
 		p := load.Plan{Date: time.Now().AddDate(0, 0, i/4).Format(time.DateOnly), Leaves: fmt.Sprintf("%02d:00", 6+i%4), Limit: 1e6 * bar.Pound}
 		p.Stops = []load.StopPlan{{Stop: load.Stop{Job: "26-001"}, Lines: []load.Line{{List: fmt.Sprint(i + 1)}}}}
-		plans = append(plans, p)
-	}
-	for _, p := range plans {
 		if _, _, err := f.PlanLoad(ctx, floor.Origin{}, p); err != nil {
 			return err
 		}

@@ -195,6 +195,12 @@ type rate struct {
 	cpu       time.Duration // per operation, of the whole process
 }
 
+// ofTimes are the percentiles of what was timed, which is sorted for them.
+func ofTimes(took []time.Duration) rate {
+	slices.Sort(took)
+	return rate{p50: took[len(took)/2], p99: took[len(took)*99/100]}
+}
+
 // measured runs do for clients at once until the time is over. do returns false when it has no more
 // to do.
 func measured(clients int, each time.Duration, do func(client int) (bool, error)) (rate, error) {
@@ -229,12 +235,9 @@ func measured(clients int, each time.Duration, do func(client int) (bool, error)
 	if n == 0 {
 		return rate{}, fmt.Errorf("bench: nothing was measured")
 	}
-	slices.Sort(took)
-	return rate{
-		perSecond: float64(n) / wall.Seconds(),
-		p50:       took[len(took)/2], p99: took[len(took)*99/100],
-		cpu: (cpuTime() - before) / time.Duration(n),
-	}, nil
+	r := ofTimes(took)
+	r.perSecond, r.cpu = float64(n)/wall.Seconds(), (cpuTime()-before)/time.Duration(n)
+	return r, nil
 }
 
 func cpuTime() time.Duration {

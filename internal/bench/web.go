@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
-	"slices"
 	"sync"
 	"time"
 
@@ -107,6 +106,5 @@ func arriving(each time.Duration, do func(i int) error) (rate, error) {
 			return rate{}, err
 		}
 	}
-	slices.Sort(took)
-	return rate{p50: took[count/2], p99: took[count*99/100]}, nil
+	return ofTimes(took), nil
 }

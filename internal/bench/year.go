@@ -195,8 +195,7 @@ func (y *year) traces() error {
 				return fmt.Errorf("bench: %s of heat %s has %d bundles, not %d", what, h.heat, n, h.bundles)
 			}
 		}
-		slices.Sort(took)
-		y.say("%-42s p50 %8s  p99 %8s", what, ms(took[len(took)/2]), ms(took[len(took)*99/100]))
+		y.took(what, took)
 		return nil
 	}
 	some, same := all[:min(len(all), 2000)], make([]made, 200)
@@ -209,31 +208,27 @@ func (y *year) traces() error {
 			about = append(about, h)
 		}
 	}
-	then := func(p *view.Past, h made) (*view.Past, error) { return p.AsOf(p.Head()-1, h.heat) }
+	trace := func(p *view.Past, h made) (int, error) { return len(p.Ask(h.heat).Bundles), nil }
+	recall := func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }
+	then := func(p *view.Past, h made) (int, error) {
+		p, err := p.AsOf(p.Head()-1, h.heat)
+		if err != nil {
+			return 0, err
+		}
+		return recall(p, h)
+	}
 	for _, q := range []struct {
 		what  string
 		heats []made
 		ask   func(*view.Past, made) (int, error)
 	}{
-		{"trace of a heat", some, func(p *view.Past, h made) (int, error) { return len(p.Ask(h.heat).Bundles), nil }},
-		{fmt.Sprintf("trace of a heat with %d bundles", large.bundles), same, func(p *view.Past, h made) (int, error) { return len(p.Ask(h.heat).Bundles), nil }},
-		{"recall of a heat", some, func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }},
-		{"recall of a heat with 45 to 53 bundles", about, func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }},
-		{fmt.Sprintf("recall of a heat with %d bundles", large.bundles), same, func(p *view.Past, h made) (int, error) { return len(p.Recall(h.heat).Bundles), nil }},
-		{"recall as of before, 45 to 53 bundles", about, func(p *view.Past, h made) (int, error) {
-			p, err := then(p, h)
-			if err != nil {
-				return 0, err
-			}
-			return len(p.Recall(h.heat).Bundles), nil
-		}},
-		{fmt.Sprintf("recall as of before, %d bundles", large.bundles), same, func(p *view.Past, h made) (int, error) {
-			p, err := then(p, h)
-			if err != nil {
-				return 0, err
-			}
-			return len(p.Recall(h.heat).Bundles), nil
-		}},
+		{"trace of a heat", some, trace},
+		{fmt.Sprintf("trace of a heat with %d bundles", large.bundles), same, trace},
+		{"recall of a heat", some, recall},
+		{"recall of a heat with 45 to 53 bundles", about, recall},
+		{fmt.Sprintf("recall of a heat with %d bundles", large.bundles), same, recall},
+		{"recall as of before, 45 to 53 bundles", about, then},
+		{fmt.Sprintf("recall as of before, %d bundles", large.bundles), same, then},
 		{"account of a heat", some, func(p *view.Past, h made) (int, error) {
 			a, found := p.Account(h.heat)
 			if a.Bars.Over != 0 || len(found) != 1 {
@@ -260,9 +255,14 @@ func (y *year) traces() error {
 		}
 		took = append(took, time.Since(at))
 	}
-	slices.Sort(took)
-	y.say("%-42s p50 %8s  p99 %8s", "the record at a time", ms(took[len(took)/2]), ms(took[len(took)*99/100]))
+	y.took("the record at a time", took)
 	return nil
+}
+
+// took tells how long something took.
+func (y *year) took(what string, took []time.Duration) {
+	r := ofTimes(took)
+	y.say("%-42s p50 %8s  p99 %8s", what, ms(r.p50), ms(r.p99))
 }
 
 // replay folds the whole journal anew, in its own file and durably, as a start after an update does.
