@@ -107,16 +107,15 @@ func lotList(lots []tags.Number) string {
 func Assign(past Past, rules Rules, n tags.Number, lots []tags.Number, bars []event.Draw) (event.BundleAssigned, event.Answer, error) {
 	none := event.BundleAssigned{Bundle: n}
 	j := &judge{past: past, rules: rules, scan: Scan{Lots: lots, Bars: bars}}
-	b, ok := past.Bundle(n)
+	b, l, err := bundleOf(past, "bundle", n)
 	switch {
-	case !ok:
-		return none, event.Answer{}, refusal("bundle", "%v was never given out here", n)
+	case err != nil:
+		return none, event.Answer{}, err
 	case b.Voided:
 		return none, event.Answer{}, refusal("bundle", "%v is voided", n)
 	case len(lots)+len(bars) == 0:
 		return none, event.Answer{}, refusal("bars", "are missing; say how many of which lot")
 	}
-	l := past.Line(b.Line)
 	if first := firstDraw(b.Steps(l)); first >= 0 {
 		return none, event.Answer{}, refusal("bundle", "%v is made of what its step %q takes from a feed; if it is not, give it another route first", n, b.Steps(l)[first])
 	}
@@ -124,9 +123,8 @@ func Assign(past Past, rules Rules, n tags.Number, lots []tags.Number, bars []ev
 	if out.Answer.Verdict != event.Refused {
 		out = j.assign(b, l)
 	}
-	if out.Answer.Verdict == event.Refused {
-		says, next := Say(out.Answer.Notes[0], English)
-		return none, event.Answer{}, refusal("bars", "%s %s", says, next)
+	if _, err := spoken(out, "bars"); err != nil {
+		return none, event.Answer{}, err
 	}
 	return out.Events[0].(event.BundleAssigned), out.Answer, nil
 }
@@ -140,11 +138,10 @@ func Declare(past Past, e event.HeatsDeclared) (event.HeatsDeclared, event.Answe
 	if err != nil {
 		return e, a, err
 	}
-	b, ok := past.Bundle(e.Bundle)
-	if !ok {
-		return e, a, refusal("bundle", "%v was never given out here", e.Bundle)
+	b, l, err := bundleOf(past, "bundle", e.Bundle)
+	if err != nil {
+		return e, a, err
 	}
-	l := past.Line(b.Line)
 	first := firstDraw(b.Steps(l))
 	switch {
 	case b.Voided:

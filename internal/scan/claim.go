@@ -31,12 +31,13 @@ func Complain(past Past, c Complaint) (Outcome, error) {
 		return Outcome{}, err
 	}
 	text, err := event.CleanText("note", c.Note, event.MostReason)
-	ld, ok := past.Load(c.Load)
+	if err != nil {
+		return Outcome{}, err
+	}
+	ld, err := loadOf(past, c.Load)
 	switch {
 	case err != nil:
 		return Outcome{}, err
-	case !ok:
-		return Outcome{}, refusal("load", "%v was never given out here", c.Load)
 	case ld.Shipped == 0:
 		return Outcome{}, refusal("load", "%v has not left; what is wrong with it is put right here", c.Load)
 	case !slices.Contains(Wrongs, c.What):
@@ -52,14 +53,13 @@ func Complain(past Past, c Complaint) (Outcome, error) {
 			return Outcome{}, refusal("mark", "%s: none of it went with load %v", past.Line(c.Line).Mark, c.Load)
 		}
 	}
-	b, ok := past.Bundle(e.Bundle)
+	b, l, err := bundleOf(past, "bundle", e.Bundle)
 	switch {
-	case !ok:
-		return Outcome{}, refusal("bundle", "%v was never given out here", c.Bundle)
+	case err != nil:
+		return Outcome{}, err
 	case b.Load != c.Load && len(cameFrom(past, b, c.Load, 0)) == 0:
 		return Outcome{}, refusal("bundle", "%v did not go with load %v", c.Bundle, c.Load)
 	}
-	l := past.Line(b.Line)
 	out := Outcome{Show: b.Number, Events: []event.Body{e}, Answer: answer(event.Accepted, "claimed", c.Load, c.Pieces, title(b, l), string(c.What))}
 	if b.Load == c.Load && c.Line == 0 && c.Pieces > b.Left() {
 		look(&out.Answer, "claims more than went", title(b, l), b.Left(), c.Pieces)

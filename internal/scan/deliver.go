@@ -22,12 +22,13 @@ type Ticket struct {
 // Weigh records a scale ticket: a fact beside the nominal mass, which it never replaces.
 func Weigh(past Past, rules Rules, t Ticket) (Outcome, error) {
 	ticket, err := event.CleanText("ticket", t.Ticket, event.MostWords)
-	ld, ok := past.Load(t.Load)
+	if err != nil {
+		return Outcome{}, err
+	}
+	ld, err := loadOf(past, t.Load)
 	switch {
 	case err != nil:
 		return Outcome{}, err
-	case !ok:
-		return Outcome{}, refusal("load", "%v was never given out here", t.Load)
 	case t.Gross <= 0:
 		return Outcome{}, refusal("gross", "is missing; write what the scale showed, with its unit: 61,480 lb")
 	case t.Tare < 0:
@@ -71,13 +72,14 @@ type Delivery struct {
 // word only is shipped first, as gone.
 func Deliver(past Past, d Delivery) (Outcome, error) {
 	signed, err := event.CleanText("signed", d.Signed, event.MostWords)
+	if err != nil {
+		return Outcome{}, err
+	}
 	d.Date = strings.TrimSpace(d.Date)
-	ld, ok := past.Load(d.Load)
+	ld, err := loadOf(past, d.Load)
 	switch {
 	case err != nil:
 		return Outcome{}, err
-	case !ok:
-		return Outcome{}, refusal("load", "%v was never given out here", d.Load)
 	case ld.Shipped == 0:
 		return Outcome{}, refusal("load", "%v has not left by the record; ship it first, and say that it has gone", d.Load)
 	case d.Stop < 0 || d.Stop > len(ld.Stops):

@@ -27,12 +27,11 @@ func Lose(past Past, rules Rules, n tags.Number, loss Loss) (Outcome, error) {
 		return Outcome{}, err
 	}
 	loss.Note = note
-	b, ok := past.Bundle(n)
-	if !ok {
-		return Outcome{}, refusal("bundle", "%v was never given out here", n)
+	b, l, err := bundleOf(past, "bundle", n)
+	if err != nil {
+		return Outcome{}, err
 	}
 	j := &judge{past: past, rules: rules}
-	l := past.Line(b.Line)
 	if b.Voided {
 		return spoken(j.noMore(b, l), "bundle")
 	}
@@ -45,15 +44,6 @@ func Lose(past Past, rules Rules, n tags.Number, loss Loss) (Outcome, error) {
 		field = "pieces"
 	}
 	return spoken(out, field)
-}
-
-// spoken makes the refusal of a scan the error of a command.
-func spoken(out Outcome, field string) (Outcome, error) {
-	if out.Answer.Verdict != event.Refused {
-		return out, nil
-	}
-	says, next := Say(out.Answer.Notes[0], English)
-	return Outcome{}, refusal(field, "%s", says+" "+next)
 }
 
 // lose judges pieces that are said to be lost. Pieces are lost or not, whatever the record thinks of it;

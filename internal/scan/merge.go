@@ -22,19 +22,19 @@ type Merging struct {
 // may be of all heats that they may be of.
 func Merge(past Past, rules Rules, m Merging) (Outcome, error) {
 	reason, err := event.CleanText("reason", m.Reason, event.MostReason)
-	into, ok := past.Bundle(m.Into)
+	if err != nil {
+		return Outcome{}, err
+	}
+	into, l, err := bundleOf(past, "into", m.Into)
 	switch {
 	case err != nil:
 		return Outcome{}, err
-	case !ok:
-		return Outcome{}, refusal("into", "%v was never given out here", m.Into)
 	case len(m.From) == 0:
 		return Outcome{}, refusal("from", "is missing; name the bundles that are tied into %v", m.Into)
 	case len(m.From) > mostParts:
 		return Outcome{}, refusal("from", "names %d bundles; %d are the most at once", len(m.From), mostParts)
 	}
 	j := &judge{past: past, rules: rules}
-	l := past.Line(into.Line)
 	if err := j.mayMerge(into, l, "into"); err != nil {
 		return Outcome{}, err
 	}
@@ -42,14 +42,13 @@ func Merge(past Past, rules Rules, m Merging) (Outcome, error) {
 	draw, drawn := HeatsOf(past, into)
 	var names []string
 	for i, n := range m.From {
-		b, ok := past.Bundle(n)
+		b, other, err := bundleOf(past, "from", n)
 		switch {
-		case !ok:
-			return Outcome{}, refusal("from", "%v was never given out here", n)
+		case err != nil:
+			return Outcome{}, err
 		case n == m.Into || slices.Contains(m.From[:i], n):
 			return Outcome{}, refusal("from", "%v stands there twice", n)
 		case b.Line != into.Line:
-			other := past.Line(b.Line)
 			return Outcome{}, refusal("from", "%v is %s of %s/%s, and %v is %s of %s/%s; only bundles of one line are merged", n, other.Mark, other.Job, other.List, m.Into, l.Mark, l.Job, l.List)
 		case b.Done != into.Done || !slices.Equal(b.Steps(l), into.Steps(l)) || b.Begun() != into.Begun():
 			return Outcome{}, refusal("from", "%v waits for %s, and %v for %s; bring them equally far first", n, after(b, l, b.Done), m.Into, after(into, l, into.Done))

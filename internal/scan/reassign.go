@@ -25,11 +25,10 @@ func Reassign(past Lines, rules Rules, n tags.Number, to *Line, instead tags.Num
 	if e.Reason, err = event.CleanText("reason", reason, event.MostReason); err != nil {
 		return e, a, err
 	}
-	b, ok := past.Bundle(n)
-	if !ok {
-		return e, a, refusal("bundle", "%v was never given out here", n)
+	b, from, err := bundleOf(past, "bundle", n)
+	if err != nil {
+		return e, a, err
 	}
-	from := past.Line(b.Line)
 	done := b.Steps(from)[:b.Done]
 	switch {
 	case e.Reason == "":

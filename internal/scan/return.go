@@ -17,12 +17,13 @@ type CameBack struct {
 // TakeBack records what came back, at a desk. A refusal names what is wrong in the words of the floor.
 func TakeBack(past Past, rules Rules, r CameBack) (Outcome, error) {
 	reason, err := event.CleanText("reason", r.Reason, event.MostReason)
-	b, ok := past.Bundle(r.Bundle)
+	if err != nil {
+		return Outcome{}, err
+	}
+	b, l, err := bundleOf(past, "bundle", r.Bundle)
 	switch {
 	case err != nil:
 		return Outcome{}, err
-	case !ok:
-		return Outcome{}, refusal("bundle", "%v was never given out here", r.Bundle)
 	case reason == "":
 		return Outcome{}, refusal("reason", "is missing; say why it came back")
 	case r.Pieces < 0:
@@ -30,7 +31,6 @@ func TakeBack(past Past, rules Rules, r CameBack) (Outcome, error) {
 	}
 	r.Reason = reason
 	j := &judge{past: past, rules: rules}
-	l := past.Line(b.Line)
 	if b.Voided {
 		return spoken(j.noMore(b, l), "bundle")
 	}

@@ -55,16 +55,15 @@ func SetRoute(past Past, n tags.Number, steps []string, reason string) (event.Ro
 	if e.Route, err = CleanRoute(steps); err != nil {
 		return e, a, err
 	}
-	b, ok := past.Bundle(n)
+	b, l, err := bundleOf(past, "bundle", n)
 	switch {
-	case !ok:
-		return e, a, refusal("bundle", "%v was never given out here", n)
+	case err != nil:
+		return e, a, err
 	case e.Reason == "":
 		return e, a, refusal("reason", "is missing; say why the route is another")
 	case b.Voided:
 		return e, a, refusal("bundle", "%v is voided", n)
 	}
-	l := past.Line(b.Line)
 	was := b.Steps(l)
 	stays := b.Done
 	if b.Started || b.Made > 0 {

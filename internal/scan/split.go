@@ -14,19 +14,19 @@ const mostParts = 50
 // under its number. A hold on its number goes with the parts.
 func Split(past Past, rules Rules, n tags.Number, pieces []int, reason string) (Outcome, error) {
 	reason, err := event.CleanText("reason", reason, event.MostReason)
-	b, ok := past.Bundle(n)
+	if err != nil {
+		return Outcome{}, err
+	}
+	b, l, err := bundleOf(past, "bundle", n)
 	switch {
 	case err != nil:
 		return Outcome{}, err
-	case !ok:
-		return Outcome{}, refusal("bundle", "%v was never given out here", n)
 	case len(pieces) == 0:
 		return Outcome{}, refusal("pieces", "are missing; say how many go into each new bundle")
 	case len(pieces) > mostParts:
 		return Outcome{}, refusal("pieces", "are for %d bundles; %d are the most at once", len(pieces), mostParts)
 	}
 	j := &judge{past: past, rules: rules}
-	l := past.Line(b.Line)
 	if err := j.tiedAnew(b, l, "bundle"); err != nil {
 		return Outcome{}, err
 	}

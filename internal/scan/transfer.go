@@ -56,10 +56,10 @@ type BackInto struct {
 
 // BringBack records what came back from a processor, at a desk.
 func BringBack(past Past, rules Rules, x Backing) (Outcome, error) {
-	_, ok := past.Load(x.Load)
+	ld, err := loadOf(past, x.Load)
 	switch {
-	case !ok:
-		return Outcome{}, refusal("load", "%v was never given out here", x.Load)
+	case err != nil:
+		return Outcome{}, err
 	case len(x.From) == 0:
 		return Outcome{}, refusal("from", "are missing; name the bundles that went")
 	case len(x.From) > mostParts || len(x.Into) > mostParts:
@@ -68,27 +68,22 @@ func BringBack(past Past, rules Rules, x Backing) (Outcome, error) {
 	j := &judge{past: past, rules: rules}
 	var from []Bundle
 	for i, n := range x.From {
-		b, ok := past.Bundle(n)
+		b, l, err := bundleOf(past, "from", n)
 		switch {
-		case !ok:
-			return Outcome{}, refusal("from", "%v was never given out here", n)
+		case err != nil:
+			return Outcome{}, err
 		case slices.Contains(x.From[:i], n):
 			return Outcome{}, refusal("from", "%v stands there twice", n)
 		case b.Voided:
-			return spoken(j.noMore(b, past.Line(b.Line)), "from")
+			return spoken(j.noMore(b, l), "from")
 		case b.Load != x.Load || !b.Shipped:
 			return Outcome{}, refusal("from", "%v is not away on load %v", n, x.Load)
-		case stopOf(past, mustLoad(past, x.Load), b).Processor == "":
+		case stopOf(past, ld, b).Processor == "":
 			return Outcome{}, refusal("from", "%v went to a site and not to a processor; what comes back from there is returned", n)
 		}
 		from = append(from, b)
 	}
 	return j.back(from, x)
-}
-
-func mustLoad(past Past, n tags.Number) load.Load {
-	ld, _ := past.Load(n)
-	return ld
 }
 
 // backAlone judges the scan of a bundle that came back from a processor, with the count that was typed.

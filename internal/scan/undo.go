@@ -1,15 +1,9 @@
 package scan
 
 import (
-	"fmt"
-
 	"tagd/internal/event"
 	"tagd/internal/tags"
 )
-
-func refusal(field, format string, args ...any) error {
-	return &event.Refusal{Field: field, Says: fmt.Sprintf(format, args...)}
-}
 
 // Undo takes back the newest progress of a bundle: a start, a step done, a loading. What others have
 // built on it meanwhile (a remnant cut again, a remainder begun, a later closing of the run) stops
@@ -18,12 +12,13 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 	var a event.Answer
 	reason, err := event.CleanText("reason", reason, event.MostReason)
 	u := event.Undone{Bundle: n, Reason: reason}
-	b, ok := past.Bundle(n)
+	if err != nil {
+		return u, a, err
+	}
+	b, l, err := bundleOf(past, "bundle", n)
 	switch {
 	case err != nil:
 		return u, a, err
-	case !ok:
-		return u, a, refusal("bundle", "%v was never given out here", n)
 	case u.Reason == "":
 		return u, a, refusal("reason", "is missing; say what was wrong")
 	case b.CameFrom() != 0 && (len(b.Progress) == 0 || b.Into() != 0):
@@ -40,7 +35,7 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		u.Seq = b.Progress[len(b.Progress)-1]
 		newest = past.Body(u.Seq)
 	}
-	loss, lost := newest.(event.PiecesLost)
+	_, lost := newest.(event.PiecesLost)
 	switch { // pieces that were found again come back, wherever the bundle is
 	case lost:
 	case b.Voided:
@@ -49,10 +44,10 @@ func Undo(past Past, rules Rules, n tags.Number, reason string) (event.Undone, e
 		return u, a, refusal("bundle", "%v left on load %v; what has left is not undone; what came back is returned", n, b.Load)
 	}
 	j := &judge{past: past, rules: rules}
-	a = answer(event.Accepted, "undone", title(b, past.Line(b.Line)))
+	a = answer(event.Accepted, "undone", title(b, l))
 	switch e := newest.(type) {
 	case event.PiecesLost:
-		return u, a, j.undoLoss(loss)
+		return u, a, j.undoLoss(e)
 	case event.BundleSplit:
 		return u, a, j.undoSplit(e)
 	case event.HeatsDeclared:
@@ -109,22 +104,19 @@ func CutOf(body event.Body) (event.CutDone, bool) {
 
 // EndedRun is the run in which the event at a sequence ended a share of a bundle; 0 where it did not.
 func EndedRun(past interface{ Body(uint64) event.Body }, seq uint64) uint64 {
-	switch b := past.Body(seq).(type) {
-	case event.CutDone:
-		if b.Run == 0 {
+	body := past.Body(seq)
+	if cut, ok := CutOf(body); ok {
+		if cut.Run == 0 {
 			return seq - 1
 		}
-		return b.Run
-	case event.CoilCut:
-		if b.Run == 0 {
-			return seq - 1
-		}
-		return b.Run
-	case event.PartDone:
-		if opened, ok := past.Body(seq - 1).(event.RunOpened); b.Run == 0 && ok && opened.Bundle == b.Bundle {
-			return seq - 1
-		}
-		return b.Run
+		return cut.Run
+	}
+	part, ok := body.(event.PartDone)
+	if !ok || part.Run != 0 {
+		return part.Run
+	}
+	if opened, ok := past.Body(seq - 1).(event.RunOpened); ok && opened.Bundle == part.Bundle {
+		return seq - 1
 	}
 	return 0
 }
@@ -185,12 +177,13 @@ func (j *judge) undoCut(run Run, seq uint64) error {
 func Void(past Past, n tags.Number, reason string) (event.BundleVoided, error) {
 	reason, err := event.CleanText("reason", reason, event.MostReason)
 	v := event.BundleVoided{Bundle: n, Reason: reason}
-	b, ok := past.Bundle(n)
+	if err != nil {
+		return v, err
+	}
+	b, _, err := bundleOf(past, "bundle", n)
 	switch {
 	case err != nil:
 		return v, err
-	case !ok:
-		return v, refusal("bundle", "%v was never given out here", n)
 	case v.Reason == "":
 		return v, refusal("reason", "is missing; say why the bundle is not made")
 	case b.Voided:
