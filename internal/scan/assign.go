@@ -71,8 +71,7 @@ func (j *judge) assign(b Bundle, l *Line) Outcome {
 	}
 	j.afterTheDeed(&out.Answer, b, l, closed.Lots)
 	if no := j.rulesAtStart(b, l, closed.Lots); no.Answer.Verdict == event.Refused && !lookedAt[no.Answer.Notes[0].Code] {
-		out.Answer.Verdict = event.Check
-		out.Answer.Notes = append(out.Answer.Notes, no.Answer.Notes...)
+		heed(&out.Answer, no)
 	}
 	out.Events = []event.Body{event.BundleAssigned{Bundle: b.Number, Closed: closed, Station: j.at.Name, Said: said}}
 	return out

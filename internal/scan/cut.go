@@ -83,8 +83,7 @@ func (j *judge) begin(floor Floor, b Bundle, l *Line) Outcome {
 			look(&out.Answer, "cut aside", title(b, l), j.at.Title, table)
 		}
 		if no.Answer.Verdict == event.Refused && !lookedAt[no.Answer.Notes[0].Code] {
-			out.Answer.Verdict = event.Check
-			out.Answer.Notes = append(out.Answer.Notes, no.Answer.Notes...)
+			heed(&out.Answer, no)
 		}
 		return out
 	}

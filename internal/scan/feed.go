@@ -88,8 +88,7 @@ func (j *judge) chargedInto(a *event.Answer, run Run, n tags.Number) {
 		}
 		b, _ := j.past.Bundle(m.Bundle)
 		if no := j.rulesAtStart(b, j.past.Line(b.Line), lots); no.Answer.Verdict == event.Refused {
-			a.Verdict = event.Check
-			a.Notes = append(a.Notes, no.Answer.Notes...)
+			heed(a, no)
 			return
 		}
 	}

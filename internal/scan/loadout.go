@@ -76,8 +76,7 @@ func (j *judge) loadBundle(b Bundle, l *Line) Outcome {
 		look(&out.Answer, "went unscanned", title(b, l), n)
 	}
 	for _, stop := range stops {
-		out.Answer.Verdict = event.Check
-		out.Answer.Notes = append(out.Answer.Notes, stop.Answer.Notes...)
+		heed(&out.Answer, stop)
 	}
 	switch {
 	case b.Planned != 0 && b.Planned != n:

@@ -85,7 +85,7 @@ var words = map[string]string{
 	"no station does it": "ninguna estación lo hace", "on file": "en archivo", "reviewed": "revisados",
 }
 
-// accept, check and refuse begin an outcome.
+// answer begins an answer.
 func answer(v event.Verdict, code string, args ...any) event.Answer {
 	return event.Answer{Verdict: v, Notes: []event.Note{note(code, args...)}}
 }
@@ -102,4 +102,10 @@ func note(code string, args ...any) event.Note {
 func look(a *event.Answer, code string, args ...any) {
 	a.Verdict = event.Check
 	a.Notes = append(a.Notes, note(code, args...))
+}
+
+// heed makes the answer a Check with what a refusal says, of what is done all the same.
+func heed(a *event.Answer, no Outcome) {
+	a.Verdict = event.Check
+	a.Notes = append(a.Notes, no.Answer.Notes...)
 }

@@ -40,8 +40,7 @@ func (j *judge) stage(b Bundle, l *Line) Outcome {
 		Show:   b.Number,
 	}
 	for _, stop := range stops {
-		out.Answer.Verdict = event.Check
-		out.Answer.Notes = append(out.Answer.Notes, stop.Answer.Notes...)
+		heed(&out.Answer, stop)
 	}
 	return out
 }
