@@ -33,7 +33,8 @@ func (j *judge) assign(b Bundle, l *Line) Outcome {
 	if len(j.scan.Bars) > 0 {
 		closed.Draws = slices.Clone(j.scan.Bars)
 	} else {
-		closed.Draws, closed.Assumed = j.shareOut(j.scan.Lots, all), !said
+		draw := func(n tags.Number, bars int) event.Draw { return event.Draw{Lot: n, Bars: bars} }
+		closed.Draws, closed.Assumed = shareOut(j.past, j.scan.Lots, all, heat.Lot.OnHand, draw), !said
 	}
 	closed.Lots = slices.Clone(j.scan.Lots)
 	out := Outcome{Show: b.Number}
@@ -77,17 +78,18 @@ func (j *judge) assign(b Bundle, l *Line) Outcome {
 	return out
 }
 
-// shareOut takes so many bars of lots: what each has on hand, and beyond that all from the last one.
-func (j *judge) shareOut(lots []tags.Number, bars int) []event.Draw {
-	var out []event.Draw
+// shareOut draws so many bars, or so much coil, from lots: what each has, and beyond that all from the last
+// one.
+func shareOut[N int | bar.Mass, D any](past Past, lots []tags.Number, all N, has func(heat.Lot) N, draw func(tags.Number, N) D) []D {
+	var out []D
 	for i, n := range lots {
-		lot, _ := j.past.Lot(n)
-		take := min(bars, max(0, lot.OnHand()))
+		lot, _ := past.Lot(n)
+		take := min(all, max(0, has(lot)))
 		if i == len(lots)-1 {
-			take = bars
+			take = all
 		}
-		if bars -= take; take > 0 {
-			out = append(out, event.Draw{Lot: n, Bars: take})
+		if all -= take; take > 0 {
+			out = append(out, draw(n, take))
 		}
 	}
 	return out

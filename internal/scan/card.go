@@ -83,10 +83,7 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 		c.fromCoil(past, floor, onFeed)
 		return
 	}
-	var wants []Want
-	for _, m := range c.Members {
-		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})
-	}
+	wants := Run{Members: c.Members}.wants()
 	var stock []From
 	var found []heat.Lot
 	add := func(l heat.Lot) {
@@ -128,15 +125,22 @@ func (c *Card) plan(past Past, rules Rules, at Station) {
 		if bars == 0 {
 			continue
 		}
-		name, _ := past.Place(l.Place)
-		br := Bring{Lot: l, Place: name, Heats: heat.Of(past, []tags.Number{l.Number}), Bars: bars}
-		for _, f := range floor.Feeds {
-			if slices.Contains(f.Lots, l.Number) {
-				br.Feed = f.Name
-			}
-		}
+		br := bring(past, floor, l)
+		br.Bars = bars
 		c.Bring = append(c.Bring, br)
 	}
+}
+
+// bring is a lot to bring, and where it lies.
+func bring(past Past, floor Floor, l heat.Lot) Bring {
+	br := Bring{Lot: l, Heats: heat.Of(past, []tags.Number{l.Number})}
+	br.Place, _ = past.Place(l.Place)
+	for _, f := range floor.Feeds {
+		if slices.Contains(f.Lots, l.Number) {
+			br.Feed = f.Name
+		}
+	}
+	return br
 }
 
 // gauge sets the stops for each length of the run.

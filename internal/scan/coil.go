@@ -64,7 +64,9 @@ func (j *judge) closeCoil(a *event.Answer, run Run, l *Line) event.CoilClosed {
 	if len(j.scan.Coils) > 0 {
 		closed.Draws = slices.Clone(j.scan.Coils)
 	} else {
-		closed.Draws, closed.Assumed = j.shareCoil(j.byCharge(run, j.coils(lots)), need+closed.Scrap), len(lots) > 1
+		draw := func(n tags.Number, m bar.Mass) event.MassDraw { return event.MassDraw{Lot: n, Mass: m} }
+		closed.Draws = shareOut(j.past, j.byCharge(run, j.coils(lots)), need+closed.Scrap, heat.Lot.MassOnHand, draw)
+		closed.Assumed = len(lots) > 1
 	}
 	var drawn bar.Mass
 	for i := range closed.Draws {
@@ -112,22 +114,6 @@ func (j *judge) byCharge(run Run, coils []tags.Number) []tags.Number {
 		}
 	}
 	return union(out, coils...)
-}
-
-// shareCoil takes so much of coils: what each has on hand, and beyond that all from the last one.
-func (j *judge) shareCoil(coils []tags.Number, mass bar.Mass) []event.MassDraw {
-	var out []event.MassDraw
-	for i, n := range coils {
-		lot, _ := j.past.Lot(n)
-		take := min(mass, max(0, lot.MassOnHand()))
-		if i == len(coils)-1 {
-			take = mass
-		}
-		if mass -= take; take > 0 {
-			out = append(out, event.MassDraw{Lot: n, Mass: take})
-		}
-	}
-	return out
 }
 
 // typedCoil refuses what cannot be meant of coil as it was typed, and adds up what was typed twice.
@@ -179,13 +165,8 @@ func (c *Card) fromCoil(past Past, floor Floor, lots []tags.Number) {
 		}
 		take := min(left, l.MassOnHand())
 		left -= take
-		name, _ := past.Place(l.Place)
-		br := Bring{Lot: l, Place: name, Heats: heat.Of(past, []tags.Number{l.Number}), Mass: take}
-		for _, f := range floor.Feeds {
-			if slices.Contains(f.Lots, l.Number) {
-				br.Feed = f.Name
-			}
-		}
+		br := bring(past, floor, l)
+		br.Mass = take
 		c.Bring = append(c.Bring, br)
 	}
 	for _, n := range lots {

@@ -1,7 +1,9 @@
 package scan
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -409,27 +411,21 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 func (j *judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 	closed := event.RunClosed{}
 	lots, said := j.drawnFrom(run)
-	var wants []Want
 	var pieces bar.Length
 	for _, m := range run.Members {
-		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})
 		pieces += m.Length * bar.Length(m.Pieces)
 	}
 	closed.Steel = j.leftSteel(run.Steel, lots)
 	if pieces == 0 && len(j.scan.Bars) == 0 && len(j.scan.Remnants) == 0 {
 		return closed // nothing was made: others made all of it
 	}
-	plan := j.planOn(lots, wants, run.Steel.Size)
+	plan := j.planOn(lots, run.wants(), run.Steel.Size)
 	if len(j.scan.Bars) > 0 {
 		closed.Draws = slices.Clone(j.scan.Bars)
 	} else {
 		closed.Assumed = len(lots) > 1
 		for _, p := range plan {
-			if i := slices.IndexFunc(closed.Draws, func(d event.Draw) bool { return d.Lot == p.Lot }); i >= 0 {
-				closed.Draws[i].Bars += p.Bars
-			} else {
-				closed.Draws = append(closed.Draws, event.Draw{Lot: p.Lot, Bars: p.Bars})
-			}
+			closed.Draws = drawMore(closed.Draws, p.Lot, p.Bars)
 		}
 	}
 	var drawn bar.Length
@@ -489,6 +485,17 @@ func (j *judge) close(a *event.Answer, run Run, l *Line) event.RunClosed {
 		look(a, "nothing on the feed", run.Steel, l.Mark)
 	}
 	return closed
+}
+
+// drawMore adds bars of a lot to draws.
+func drawMore(draws []event.Draw, lot tags.Number, bars int) []event.Draw {
+	for i := range draws {
+		if draws[i].Lot == lot {
+			draws[i].Bars += bars
+			return draws
+		}
+	}
+	return append(draws, event.Draw{Lot: lot, Bars: bars})
 }
 
 // leftSteel is the steel of what a run leaves: that of its lots where they are alike (a lot marked for
@@ -555,16 +562,7 @@ func (j *judge) afterTheDeed(a *event.Answer, b Bundle, l *Line, lots []tags.Num
 	}
 }
 
+// join writes names with commas between them, and "none" where there are none.
 func join(names []string) string {
-	out := ""
-	for i, n := range names {
-		if i > 0 {
-			out += ", "
-		}
-		out += n
-	}
-	if out == "" {
-		return "none"
-	}
-	return out
+	return cmp.Or(strings.Join(names, ", "), "none")
 }

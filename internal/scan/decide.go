@@ -139,14 +139,10 @@ func (j *judge) typed() Outcome {
 		if !known(d.Lot) {
 			return j.refuse(0, "not known", d.Lot)
 		}
-		i := slices.IndexFunc(bars, func(o event.Draw) bool { return o.Lot == d.Lot })
-		if i < 0 {
-			i, bars = len(bars), append(bars, event.Draw{Lot: d.Lot})
-		}
 		if d.Bars < 1 || d.Bars > mostCounted-all {
 			return j.refuse(0, "count wrong", d.Bars)
 		}
-		bars[i].Bars += d.Bars
+		bars = drawMore(bars, d.Lot, d.Bars)
 		all += d.Bars
 	}
 	all = 0
@@ -312,7 +308,7 @@ func (j *judge) when(ms int64) string {
 	return j.rules.When(ms)
 }
 
-// at names the stations that do a piece of work.
+// stationsFor names the stations that do a piece of work.
 func (j *judge) stationsFor(w string) string {
 	var out []string
 	for _, s := range j.rules.Stations {
@@ -334,7 +330,7 @@ func after(b Bundle, l *Line, done int) string {
 	return "loadout"
 }
 
-// place names where something lies.
+// placeName names where something lies.
 func (j *judge) placeName(n tags.Number) string {
 	if name, ok := j.past.Place(n); ok {
 		return name

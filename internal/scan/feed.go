@@ -136,25 +136,15 @@ func (j *judge) empty(n tags.Number) Outcome {
 	}
 	lots := lotsOn(floor, feed)
 	if len(lots) == 0 || n != 0 && !slices.Contains(lots, n) {
-		var names []string
-		for _, l := range lots {
-			names = append(names, l.String())
-		}
 		what := "nothing"
 		if n != 0 {
 			what = n.String()
 		}
-		return j.refuse(n, "not on the feed", what, feed, join(names))
+		return j.refuse(n, "not on the feed", what, feed, lotList(lots))
 	}
 	what := n.String()
 	if n == 0 {
-		what = ""
-		for i, l := range lots {
-			if i > 0 {
-				what += ", "
-			}
-			what += l.String()
-		}
+		what = lotList(lots)
 	}
 	return Outcome{
 		Answer: answer(event.Accepted, "emptied", what, feed),

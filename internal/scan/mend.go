@@ -296,12 +296,8 @@ func (w *mending) lacking(r Run, was event.RunClosed) int {
 	if len(was.Draws) > 0 {
 		return int((was.Missing + w.lot.Length - 1) / w.lot.Length)
 	}
-	var wants []Want
-	for _, m := range r.Members {
-		wants = append(wants, Want{m.Bundle, m.Length, m.Pieces})
-	}
 	bars := 0
-	plan, _ := FirstFit(wants, []From{{w.Lot, w.lot.Length, -1}}, 0)
+	plan, _ := FirstFit(r.wants(), []From{{w.Lot, w.lot.Length, -1}}, 0)
 	for _, p := range plan {
 		bars += p.Bars
 	}
@@ -319,11 +315,7 @@ func (w *mending) without(draws []event.Draw, lots []tags.Number) []event.Draw {
 		return d.Lot == w.Lot
 	})
 	give := func(n tags.Number, k int) {
-		if i := slices.IndexFunc(out, func(d event.Draw) bool { return d.Lot == n }); i >= 0 {
-			out[i].Bars += k
-		} else {
-			out = append(out, event.Draw{Lot: n, Bars: k})
-		}
+		out = drawMore(out, n, k)
 		bars -= k
 	}
 	last := tags.Number(0)

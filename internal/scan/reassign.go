@@ -57,7 +57,7 @@ func Reassign(past Lines, rules Rules, n tags.Number, to *Line, instead tags.Num
 	}
 	rest, ok := following(done, to.Route)
 	if !ok {
-		return e, a, refusal("bundle", "%v has had done: %s; %s wants: %s", n, routeText(done), to.Mark, routeText(to.Route))
+		return e, a, refusal("bundle", "%v has had done: %s; %s wants: %s", n, join(done), to.Mark, join(to.Route))
 	}
 	if len(b.Runs) > 0 && firstDraw(done) < 0 && firstDraw(rest) >= 0 {
 		return e, a, refusal("bundle", "%v is bars as they came, and %s is made of what its step %q takes from a feed", n, to.Mark, rest[firstDraw(rest)])
@@ -66,7 +66,7 @@ func Reassign(past Lines, rules Rules, n tags.Number, to *Line, instead tags.Num
 		e.Route = own
 	}
 	if b.Shipped && len(rest) > 0 {
-		return e, a, refusal("bundle", "%v has left without: %s", n, routeText(rest))
+		return e, a, refusal("bundle", "%v has left without: %s", n, join(rest))
 	}
 	take, err := place(past, b, to, instead)
 	if err != nil {

@@ -31,15 +31,7 @@ func stepWords() string {
 	for _, s := range Steps {
 		words = append(words, string(s))
 	}
-	return strings.Join(words, ", ")
-}
-
-// routeText is a route in words.
-func routeText(steps []string) string {
-	if len(steps) == 0 {
-		return "none"
-	}
-	return strings.Join(steps, ", ")
+	return join(words)
 }
 
 // SetRoute gives a bundle a route of its own. What is done of its route, or begun, stays in front;
@@ -73,14 +65,14 @@ func SetRoute(past Past, n tags.Number, steps []string, reason string) (event.Ro
 	case slices.Equal(was, e.Route):
 		return e, a, refusal("steps", "are the route of %v already", n)
 	case len(e.Route) < stays || !slices.Equal(was[:stays], e.Route[:stays]):
-		return e, a, refusal("steps", "of %v that are done or begun stay in front: %s", n, routeText(was[:stays]))
+		return e, a, refusal("steps", "of %v that are done or begun stay in front: %s", n, join(was[:stays]))
 	case b.Load != 0 && len(e.Route) > b.Done:
-		return e, a, refusal("steps", "of %v cannot wait to be done, for it is on load %v; done are: %s", n, b.Load, routeText(was[:b.Done]))
+		return e, a, refusal("steps", "of %v cannot wait to be done, for it is on load %v; done are: %s", n, b.Load, join(was[:b.Done]))
 	case firstDraw(e.Route) >= b.Done && !b.Started && b.Made == 0 && len(b.Runs) > 0:
 		return e, a, refusal("steps", "of %v take bars from stock, and which bars it is made of is said already; undo that first", n)
 	}
 	b.Route = e.Route
-	return e, answer(event.Accepted, "route set", title(b, l), routeText(e.Route), after(b, l, b.Done)), nil
+	return e, answer(event.Accepted, "route set", title(b, l), join(e.Route), after(b, l, b.Done)), nil
 }
 
 // firstDraw is the place in a route of the step that takes bars or coil from a feed: the first one
@@ -127,7 +119,7 @@ func (j *judge) reroute(b Bundle, l *Line) []string {
 func (j *judge) inOne(b Bundle, l *Line, route []string) Outcome {
 	split := b.Next(l) == string(CutAndBend)
 	if split && j.scan.Pieces == 0 {
-		return j.refuse(b.Number, "one step for both", title(b, l), j.stationsFor(string(CutAndBend)), routeText(route), b.Number)
+		return j.refuse(b.Number, "one step for both", title(b, l), j.stationsFor(string(CutAndBend)), join(route), b.Number)
 	}
 	b.Route = route
 	out := j.cut(b, l)
@@ -136,7 +128,7 @@ func (j *judge) inOne(b Bundle, l *Line, route []string) Outcome {
 	}
 	out.Events = slices.Insert(out.Events, 0, event.Body(event.RouteSet{Bundle: b.Number, Route: route}))
 	if split {
-		look(&out.Answer, "cut only", title(b, l), routeText(route))
+		look(&out.Answer, "cut only", title(b, l), join(route))
 	} else {
 		out.Answer.Notes = append(out.Answer.Notes, note("both in one", title(b, l)))
 	}

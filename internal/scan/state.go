@@ -216,6 +216,15 @@ func (r Run) open(b tags.Number) int {
 	return slices.IndexFunc(r.Members, func(m Member) bool { return m.Bundle == b && !m.Done })
 }
 
+// wants are the pieces of its members.
+func (r Run) wants() []Want {
+	var out []Want
+	for _, m := range r.Members {
+		out = append(out, Want{m.Bundle, m.Length, m.Pieces})
+	}
+	return out
+}
+
 // Cutting says whether the run is open and has the bundle still to make.
 func (r Run) Cutting(b tags.Number) bool { return r.By == 0 && r.open(b) >= 0 }
 
