@@ -40,9 +40,7 @@ func (j *judge) sayPlan(a *event.Answer, p load.Planned) {
 	for _, s := range e.Stops {
 		for _, n := range s.Bundles {
 			b, _ := j.past.Bundle(n)
-			l := j.past.Line(b.Line)
-			m, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces)) // sizes of lines were checked
-			mass += m
+			mass += nominal(b, j.past.Line(b.Line))
 			bundles++
 		}
 	}
@@ -81,14 +79,21 @@ func (j *judge) sayPlan(a *event.Answer, p load.Planned) {
 	}
 }
 
-// fewOf are the first of some bundles, and how many more.
+// fewOf names the first of some bundles, and how many more.
 func (j *judge) fewOf(ns []tags.Number) string {
-	var out []string
-	for _, n := range ns[:min(len(ns), mostNamed)] {
+	return few(ns, func(n tags.Number) string {
 		b, _ := j.past.Bundle(n)
-		out = append(out, title(b, j.past.Line(b.Line)))
+		return title(b, j.past.Line(b.Line))
+	})
+}
+
+// few names the first of some things, and how many more.
+func few[T any](all []T, name func(T) string) string {
+	var out []string
+	for _, one := range all[:min(len(all), mostNamed)] {
+		out = append(out, name(one))
 	}
-	if more := len(ns) - len(out); more > 0 {
+	if more := len(all) - len(out); more > 0 {
 		out = append(out, "+"+itoa(more))
 	}
 	return strings.Join(out, ", ")

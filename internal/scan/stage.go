@@ -2,7 +2,6 @@ package scan
 
 import (
 	"slices"
-	"strings"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -79,9 +78,15 @@ func (j *judge) order(a *event.Answer, b Bundle, l *Line, ld load.Load) {
 		return
 	}
 	at := j.past.StopOf(ld, b)
+	if at < 0 {
+		return
+	}
 	var missing []Absent
 	for _, s := range j.past.Spots(ld.Number) {
-		if o, ok := j.absent(s, ld.Number); ok && s.Stop > at && at >= 0 {
+		if s.Stop <= at {
+			continue
+		}
+		if o, ok := j.absent(s, ld.Number); ok {
 			missing = append(missing, o)
 		}
 	}
@@ -89,14 +94,8 @@ func (j *judge) order(a *event.Answer, b Bundle, l *Line, ld load.Load) {
 		return
 	}
 	slices.SortStableFunc(missing, func(x, y Absent) int { return y.Stop - x.Stop })
-	var names []string
-	for _, o := range missing[:min(len(missing), mostNamed)] {
-		names = append(names, title(o.Bundle, o.Line)+" ("+o.Where+")")
-	}
-	if more := len(missing) - len(names); more > 0 {
-		names = append(names, "+"+itoa(more))
-	}
-	look(a, "later stop first", title(b, l), at+1, len(missing), strings.Join(names, ", "))
+	names := few(missing, func(o Absent) string { return title(o.Bundle, o.Line) + " (" + o.Where + ")" })
+	look(a, "later stop first", title(b, l), at+1, len(missing), names)
 }
 
 // LoadList is the planned list of a load beside what lies on it.
