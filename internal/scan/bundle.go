@@ -119,13 +119,7 @@ func (j *judge) gone(b Bundle, l *Line) (Outcome, bool) {
 
 // notNext says why the station's step is not the bundle's next one.
 func (j *judge) notNext(b Bundle, l *Line, step Step) Outcome {
-	at := -1
-	for i, s := range b.Steps(l) {
-		if Step(s) == step {
-			at = i
-			break
-		}
-	}
+	at := slices.Index(b.Steps(l), string(step))
 	switch {
 	case at < 0 && b.Done == 0 && len(b.Steps(l)) > 0:
 		return j.refuse(b.Number, "nothing to do", title(b, l), string(step), b.Next(l))

@@ -20,7 +20,7 @@ func (j *judge) cut(b Bundle, l *Line) Outcome {
 	}
 	floor := j.past.Floor(j.at.Name)
 	shares := j.shares(b)
-	run, here := j.shareHere(shares)
+	run, here, _ := j.shareHere(shares)
 	switch {
 	case j.scan.Do == Part && j.scan.Pieces == 0:
 		return j.refuse(b.Number, "no part", title(b, l))

@@ -27,6 +27,5 @@ func (j *judge) voided(b Bundle, l *Line) Outcome {
 // owes says whether the line of a bundle wants what the bundle lacks: not if the list asks for no more of
 // it.
 func (j *judge) owes(b Bundle) bool {
-	_, withdrawn := j.past.Newest(b.Line)
-	return !withdrawn && !b.Voided
+	return !b.Voided && j.owesAnew(b)
 }

@@ -29,13 +29,16 @@ func (j *judge) shares(b Bundle) []Run {
 	return out
 }
 
-// shareHere is the one of them at this station.
-func (j *judge) shareHere(shares []Run) (Run, bool) {
-	i := slices.IndexFunc(shares, func(r Run) bool { return r.Station == j.at.Name })
-	if i < 0 {
-		return Run{}, false
+// shareHere is the one of them at this station, and others are the rest.
+func (j *judge) shareHere(shares []Run) (here Run, is bool, others []Run) {
+	for _, r := range shares {
+		if r.Station != j.at.Name {
+			others = append(others, r)
+		} else if !is {
+			here, is = r, true
+		}
 	}
-	return shares[i], true
+	return here, is, others
 }
 
 // stations names where runs are.
@@ -64,15 +67,13 @@ func (j *judge) madeBefore(a *event.Answer, b Bundle) {
 // join judges a bundle that is cut at another station, and is to be cut here too. With a count, the
 // pieces are cut already.
 func (j *judge) join(floor Floor, b Bundle, l *Line) Outcome {
-	shares := j.shares(b)
-	others := slices.DeleteFunc(slices.Clone(shares), func(r Run) bool { return r.Station == j.at.Name })
+	here, is, others := j.shareHere(j.shares(b))
 	switch {
-	case len(shares) == 0:
+	case !is && len(others) == 0:
 		return j.refuse(b.Number, "nothing to take", title(b, l))
-	case len(others) < len(shares) && j.scan.Pieces == 0:
+	case is && j.scan.Pieces == 0:
 		return j.where(b, l) // a second read must not end what the first one began
-	case len(others) < len(shares):
-		here, _ := j.shareHere(shares)
+	case is:
 		return j.cutting(floor, here, b, l)
 	}
 	out := j.begin(floor, b, l)
@@ -85,10 +86,9 @@ func (j *judge) join(floor Floor, b Bundle, l *Line) Outcome {
 // take judges a bundle that was started at another station and is taken over here. A count is of what
 // was made there.
 func (j *judge) take(floor Floor, b Bundle, l *Line) Outcome {
-	shares := j.shares(b)
-	others := slices.DeleteFunc(slices.Clone(shares), func(r Run) bool { return r.Station == j.at.Name })
+	_, cutHere, others := j.shareHere(j.shares(b))
 	switch {
-	case len(shares) == 0:
+	case !cutHere && len(others) == 0:
 		return j.refuse(b.Number, "nothing to take", title(b, l))
 	case len(others) == 0:
 		return j.where(b, l)
@@ -102,7 +102,7 @@ func (j *judge) take(floor Floor, b Bundle, l *Line) Outcome {
 	here.scan.Do, here.scan.Pieces = Scanned, 0
 	here.past = book(j.past, over)
 	b.Made += over.Pieces
-	if len(shares) > 1 { // it is cut here already
+	if cutHere {
 		out := Outcome{Answer: answer(event.Accepted, "taken over", title(b, l), over.Station, over.Pieces), Show: b.Number, Run: floor.Run}
 		return took(out, over, was)
 	}
