@@ -41,6 +41,9 @@ func (l Lot) Here() Amount {
 	return Amount{Bars: max(0, l.OnHand())}
 }
 
+// Whole is what the paper says of the whole lot.
+func (p *Paper) Whole() Amount { return Amount{p.Bars, p.Mass} }
+
 // Came is what came of the lot.
 func (l Lot) Came() Amount { return Amount{l.Received, l.Mass} }
 
@@ -52,7 +55,7 @@ func (l Lot) Due() Amount {
 	if l.Paper == nil {
 		return Amount{}
 	}
-	return Amount{l.Paper.Bars, l.Paper.Mass}.minus(l.Came()).floor()
+	return l.Paper.Whole().minus(l.Came()).floor()
 }
 
 // Overdue says whether more of the lot is expected and its day is before a day, yyyy-mm-dd.
@@ -181,7 +184,7 @@ func Confirm(l Lot, a Arrival) (event.LotConfirmed, Arrived) {
 		}
 	}
 	all := l.Came().plus(got)
-	whole := Amount{l.Paper.Bars, l.Paper.Mass}
+	whole := l.Paper.Whole()
 	out.Beyond = all.minus(whole).floor() != Amount{}
 	e := event.LotConfirmed{Lot: l.Number, Bars: got.Bars, Mass: got.Mass, Place: a.Place, Note: a.Note}
 	for _, n := range with {

@@ -122,7 +122,7 @@ func (j *judge) confirm(lot heat.Lot, a heat.Arrival) Outcome {
 	}
 	units, names := j.rules.Units, heat.Of(j.past, []tags.Number{lot.Number}).Names()
 	got, all := heat.Amount{Bars: e.Bars, Mass: e.Mass}.Text(units), lot.With(e).Came().Text(units)
-	whole := heat.Amount{Bars: lot.Paper.Bars, Mass: lot.Paper.Mass}.Text(units)
+	whole := lot.Paper.Whole().Text(units)
 	if e.Last {
 		out.Answer = answer(event.Accepted, "confirmed all", lot.Number, names, got, all)
 	} else {
@@ -229,7 +229,7 @@ func (j *judge) expected(lot heat.Lot) Outcome {
 		day = "unknown day"
 	}
 	return Outcome{
-		Answer: answer(event.Accepted, "found coming", lot.Number, day, lot.Came().Text(u), heat.Amount{Bars: lot.Paper.Bars, Mass: lot.Paper.Mass}.Text(u)),
+		Answer: answer(event.Accepted, "found coming", lot.Number, day, lot.Came().Text(u), lot.Paper.Whole().Text(u)),
 		Show:   lot.Number,
 	}
 }

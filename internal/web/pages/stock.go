@@ -413,7 +413,7 @@ func (p *pages) coming(past *view.Past) (out []comingLot) {
 	units, today := p.floor.Rules().Units, time.Now().In(p.floor.Rules().Zone).Format(time.DateOnly)
 	past.Coming(func(l heat.Lot) bool {
 		one := comingLot{lotOn: lotOn{l, heat.Of(past, []tags.Number{l.Number})}, Came: l.Came().Text(units), Late: l.Overdue(today)}
-		one.Whole = heat.Amount{Bars: l.Paper.Bars, Mass: l.Paper.Mass}.Text(units)
+		one.Whole = l.Paper.Whole().Text(units)
 		for _, b := range l.Paper.Bundles {
 			if !l.HasCome(b.Number) {
 				one.Missing = append(one.Missing, b.Number)
