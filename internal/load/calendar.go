@@ -24,30 +24,31 @@ type Calendar struct {
 // span is a stretch of work.
 type span struct{ from, to time.Time }
 
-// spans are the stretches of work that begin on a day of the plant, joined where they touch, in order.
+// spans are the stretches of work that begin on a day of the plant, in order. Those of shifts that overlap do so
+// too.
 func (c Calendar) spans(day time.Time) []span {
-	y, m, d := day.Date()
-	if slices.Contains(c.Closed, time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Format(time.DateOnly)) {
+	if slices.Contains(c.Closed, day.Format(time.DateOnly)) {
 		return nil
-	}
-	// A time of day is one of the clock on the wall: on the night of a change it is not so many hours
-	// after midnight.
-	at := func(of time.Duration) time.Time {
-		return time.Date(y, m, d, int(of/time.Hour), int(of%time.Hour/time.Minute), 0, 0, c.Zone)
 	}
 	var out []span
 	for _, s := range c.Shifts {
-		if !slices.Contains(s.Days, at(12*time.Hour).Weekday()) {
+		if !slices.Contains(s.Days, day.Weekday()) {
 			continue
 		}
 		to := s.To
 		if to <= s.From {
 			to += 24 * time.Hour
 		}
-		out = append(out, span{at(s.From), at(to)})
+		out = append(out, span{c.at(day, s.From), c.at(day, to)})
 	}
 	slices.SortFunc(out, func(a, b span) int { return a.from.Compare(b.from) })
 	return out
+}
+
+// at is a time of day, since midnight: one of the clock on the wall, since on the night of a change it is
+// not so many hours after midnight.
+func (c Calendar) at(day time.Time, of time.Duration) time.Time {
+	return time.Date(day.Year(), day.Month(), day.Day(), int(of/time.Hour), int(of%time.Hour/time.Minute), 0, 0, c.Zone)
 }
 
 // mostDays is how far ahead work is laid: a plant with a calendar works on some day of a year.

@@ -112,7 +112,7 @@ func (l Load) Leaving(c Calendar) (at time.Time, said bool) {
 		return time.Time{}, false
 	}
 	if of, ok := Clock(l.Leaves); ok {
-		return time.Date(day.Year(), day.Month(), day.Day(), int(of/time.Hour), int(of%time.Hour/time.Minute), 0, 0, c.Zone), true
+		return c.at(day, of), true
 	}
 	if end, ok := c.End(day.Add(12 * time.Hour)); ok {
 		return end, false

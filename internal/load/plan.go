@@ -406,12 +406,9 @@ func Moves(e event.LoadSet) []Move {
 func SetAll(past Past, plans []Plan) (all []Planned, i int, err error) {
 	then := after{past, map[tags.Number]Bundle{}}
 	for i, p := range plans {
-		out, err := Set(then, p)
+		out, err := then.set(p)
 		if err != nil {
 			return nil, i, err
-		}
-		for _, m := range Moves(out.Set) {
-			then.at[m.Bundle] = Bundle{Load: m.To, Stop: m.ToStop - 1}
 		}
 		all = append(all, out)
 	}
@@ -422,6 +419,18 @@ func SetAll(past Past, plans []Plan) (all []Planned, i int, err error) {
 type after struct {
 	Past
 	at map[tags.Number]Bundle // load and stop
+}
+
+// set resolves a plan, after which the bundles are planned as it says.
+func (a after) set(p Plan) (Planned, error) {
+	out, err := Set(a, p)
+	if err != nil {
+		return out, err
+	}
+	for _, m := range Moves(out.Set) {
+		a.at[m.Bundle] = Bundle{Load: m.To, Stop: m.ToStop - 1}
+	}
+	return out, nil
 }
 
 func (a after) now(b Bundle) Bundle {

@@ -220,13 +220,8 @@ func (f PlanFile) Refused(past Past) (out []sheet.Fault) {
 		if p.Load == 0 {
 			p.Load = standIn(i)
 		}
-		one, err := Set(then, p)
-		if err != nil {
+		if _, err := then.set(p); err != nil {
 			out = append(out, f.fault(i, err))
-			continue
-		}
-		for _, m := range Moves(one.Set) {
-			then.at[m.Bundle] = Bundle{Load: m.To, Stop: m.ToStop - 1}
 		}
 	}
 	return out
