@@ -22,7 +22,7 @@ func (j *judge) assigning(b Bundle, l *Line) bool {
 // assign records which bars a bundle is.
 func (j *judge) assign(b Bundle, l *Line) Outcome {
 	if len(b.Runs) > 0 {
-		return j.refuse(b.Number, "assigned already", title(b, l), lotList(Drawn(j.past, b)))
+		return j.refuse(b.Number, "assigned already", title(b, l), numbers(Drawn(j.past, b)))
 	}
 	if coils := j.coils(j.scan.Lots); len(coils) > 0 || len(j.scan.Coils) > 0 {
 		return j.refuse(b.Number, "not of coil", title(b, l))
@@ -95,9 +95,10 @@ func shareOut[N int | bar.Mass, D any](past Past, lots []tags.Number, all N, has
 	return out
 }
 
-func lotList(lots []tags.Number) string {
+// numbers writes numbers with commas between them, and "none" where there are none.
+func numbers(all []tags.Number) string {
 	var out []string
-	for _, n := range lots {
+	for _, n := range all {
 		out = append(out, n.String())
 	}
 	return join(out)
@@ -148,7 +149,7 @@ func Declare(past Past, e event.HeatsDeclared) (event.HeatsDeclared, event.Answe
 	case b.Voided:
 		return e, a, refusal("bundle", "%v is voided", e.Bundle)
 	case len(b.Runs) > 0:
-		return e, a, refusal("bundle", "%v is of lot %s by the record; undo that first if it is not", e.Bundle, lotList(Drawn(past, b)))
+		return e, a, refusal("bundle", "%v is of lot %s by the record; undo that first if it is not", e.Bundle, numbers(Drawn(past, b)))
 	case first >= 0:
 		return e, a, refusal("bundle", "%v waits to be made here, by its step %q; give it the route none first if it was bought", e.Bundle, b.Steps(l)[first])
 	}

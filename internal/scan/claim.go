@@ -169,9 +169,7 @@ func Amend(past Past, rules Rules, a Amending) (Outcome, error) {
 		out.Events = append(out.Events, lost)
 	}
 	out.Events = append(out.Events, e)
-	rest := b
-	rest.Rest = past.Rests(b) + 1
-	out.Answer.Notes = append(out.Answer.Notes, note("replacement", owed, rest.Name(), e.Rest))
+	out.Answer.Notes = append(out.Answer.Notes, note("replacement", owed, j.restName(b), e.Rest))
 	return out, nil
 }
 

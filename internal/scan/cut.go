@@ -353,9 +353,7 @@ func (j *judge) done(out Outcome, run Run, b Bundle, l *Line) Outcome {
 		look(&out.Answer, "count differs", all, b.Pieces)
 	case all < b.Pieces:
 		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), b.Pieces-all
-		rest := b
-		rest.Rest = j.past.Rests(b) + 1
-		look(&out.Answer, "count short", all, b.Pieces, e.Owed, rest.Name(), e.Rest)
+		look(&out.Answer, "count short", all, b.Pieces, e.Owed, j.restName(b), e.Rest)
 	case all > b.Pieces:
 		look(&out.Answer, "count over", all, all-b.Pieces)
 	}

@@ -217,8 +217,14 @@ func (j *judge) twice(n tags.Number) bool {
 		}
 	}
 	return s.Do == Scanned && !s.Deed && s.Pieces == 0 && len(s.Lots) == 0 && len(s.Bars) == 0 && len(s.Coils) == 0 && s.Scrap == 0 && s.Remnants == nil &&
-		j.dev.Last == n && j.dev.Station == s.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
-		within(s.At, j.lastRead(n), j.rules.Pause)
+		j.justRead(n)
+}
+
+// justRead says whether the device's last scan was of this tag at this station, with success, and its last
+// read of it within one pull of the trigger.
+func (j *judge) justRead(n tags.Number) bool {
+	return j.dev.Last == n && j.dev.Station == j.scan.Station && j.dev.Answer != nil && j.dev.Answer.Verdict != event.Refused &&
+		within(j.scan.At, j.lastRead(n), j.rules.Pause)
 }
 
 // lastRead is when the device last read the tag. A trigger that is held down reads on and on, and only

@@ -140,11 +140,11 @@ func (j *judge) empty(n tags.Number) Outcome {
 		if n != 0 {
 			what = n.String()
 		}
-		return j.refuse(n, "not on the feed", what, feed, lotList(lots))
+		return j.refuse(n, "not on the feed", what, feed, numbers(lots))
 	}
 	what := n.String()
 	if n == 0 {
-		what = lotList(lots)
+		what = numbers(lots)
 	}
 	return Outcome{
 		Answer: answer(event.Accepted, "emptied", what, feed),

@@ -76,6 +76,11 @@ func happened(e event.Event) int64 {
 	return e.Recorded
 }
 
+// meanwhile says whether another device did something since a late scan.
+func (j *judge) meanwhile(e event.Event) bool {
+	return e.Device != j.scan.Device && happened(e) > j.scan.At
+}
+
 // overtaken refuses a late scan of a bundle that another device worked on since.
 func (j *judge) overtaken(b Bundle, l *Line) (Outcome, bool) {
 	if !j.scan.Late {
@@ -96,7 +101,7 @@ func (j *judge) overtaken(b Bundle, l *Line) (Outcome, bool) {
 					continue
 				}
 			}
-			if e.Device != j.scan.Device && happened(e) > j.scan.At {
+			if j.meanwhile(e) {
 				return j.refuse(b.Number, "worked on since", title(b, l), j.when(happened(e))), true
 			}
 		}
@@ -112,13 +117,8 @@ func (j *judge) wentOn(b Bundle) (Outcome, bool) {
 		return Outcome{}, false
 	}
 	run, open := j.past.Run(floor.Run)
-	if open && run.At > j.scan.At {
-		e := j.past.Event(run.Seq)
-		open = e.Device != j.scan.Device && happened(e) > j.scan.At
-	} else {
-		open = false
-	}
-	if open || floor.Fed > j.scan.At && !j.said() {
+	opened := open && run.At > j.scan.At && j.meanwhile(j.past.Event(run.Seq))
+	if opened || floor.Fed > j.scan.At && !j.said() {
 		return j.refuse(b.Number, "station went on", j.at.Title, j.when(j.scan.At)), true
 	}
 	return Outcome{}, false

@@ -76,9 +76,7 @@ func (j *judge) lose(b Bundle, l *Line, loss Loss) Outcome {
 	}
 	if !loss.Settled && loss.Why != event.Revised && j.owes(b) {
 		e.Rest, e.Owed = j.past.Fresh(tags.Bundle), loss.Pieces
-		rest := b
-		rest.Rest = j.past.Rests(b) + 1
-		out.Answer.Notes = append(out.Answer.Notes, note("replacement", e.Owed, rest.Name(), e.Rest))
+		out.Answer.Notes = append(out.Answer.Notes, note("replacement", e.Owed, j.restName(b), e.Rest))
 	}
 	if b.Shipped {
 		look(&out.Answer, "lost after it left", title(b, l), b.Load, b.Pieces)

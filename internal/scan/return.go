@@ -71,17 +71,14 @@ func (j *judge) returned(b Bundle, l *Line, r CameBack) Outcome {
 		out.Answer = answer(event.Accepted, "back as scrap", title(b, l), b.Load, pieces)
 	case part:
 		e.Part = j.past.Fresh(tags.Bundle)
-		name := b
-		name.Rest = j.past.Rests(b) + 1
 		out.Answer = answer(event.Accepted, "some returned", title(b, l), b.Load, pieces, b.Pieces-pieces)
-		out.Answer.Notes = append(out.Answer.Notes, note("part", pieces, name.Name(), e.Part))
+		out.Answer.Notes = append(out.Answer.Notes, note("part", pieces, j.restName(b), e.Part))
 	default:
 		out.Answer = answer(event.Accepted, "returned", title(b, l), b.Load, pieces, after(b, l, b.Done))
 	}
 	out.Events = []event.Body{e}
-	if h, held := j.past.Hold(event.Target{Number: b.Number}); held && e.Part != 0 {
-		out.Events = append(out.Events, event.HoldPut{Target: event.Target{Number: e.Part}, Reason: h.Reason})
-		out.Answer.Notes = append(out.Answer.Notes, note("parts held", e.Part, h.Reason))
+	if e.Part != 0 {
+		j.holdParts(&out, b.Number, []tags.Number{e.Part})
 	}
 	if r.Reason == "" {
 		look(&out.Answer, "no reason said", title(b, l), b.Load)

@@ -53,8 +53,7 @@ func stations(runs []Run) string {
 // partTwice says whether the device has just said the same part: a second read of one pull of the
 // trigger must not count the pieces again. After a part that was recorded, the bundle is not at work here.
 func (j *judge) partTwice(b Bundle) bool {
-	return b.Made > 0 && j.dev.Last == b.Number && j.dev.Station == j.at.Name && j.dev.Answer != nil &&
-		j.dev.Answer.Verdict != event.Refused && within(j.scan.At, j.lastRead(b.Number), j.rules.Pause)
+	return b.Made > 0 && j.justRead(b.Number)
 }
 
 // madeBefore says how much of the step is made already.

@@ -1,8 +1,6 @@
 package scan
 
 import (
-	"strings"
-
 	"tagd/internal/event"
 	"tagd/internal/tags"
 )
@@ -43,22 +41,35 @@ func Split(past Past, rules Rules, n tags.Number, pieces []int, reason string) (
 	out := Outcome{Show: n, Answer: answer(event.Accepted, "split", title(b, l), left)}
 	part := b
 	part.Rest = past.Rests(b)
-	var fresh []string
+	var fresh []tags.Number
 	for _, p := range pieces {
 		part.Rest++
 		one := event.Part{Number: past.Fresh(tags.Bundle), Pieces: p}
 		e.Into = append(e.Into, one)
-		fresh = append(fresh, one.Number.String())
+		fresh = append(fresh, one.Number)
 		out.Answer.Notes = append(out.Answer.Notes, note("part", one.Pieces, part.Name(), one.Number))
 	}
 	out.Events = []event.Body{e}
-	if h, held := past.Hold(event.Target{Number: n}); held {
-		for _, p := range e.Into {
-			out.Events = append(out.Events, event.HoldPut{Target: event.Target{Number: p.Number}, Reason: h.Reason})
-		}
-		out.Answer.Notes = append(out.Answer.Notes, note("parts held", strings.Join(fresh, ", "), h.Reason))
-	}
+	j.holdParts(&out, n, fresh)
 	return out, nil
+}
+
+// holdParts puts the hold on a bundle's number, if there is one, on what is parted from it too.
+func (j *judge) holdParts(out *Outcome, n tags.Number, parts []tags.Number) {
+	h, held := j.past.Hold(event.Target{Number: n})
+	if !held {
+		return
+	}
+	for _, p := range parts {
+		out.Events = append(out.Events, event.HoldPut{Target: event.Target{Number: p}, Reason: h.Reason})
+	}
+	out.Answer.Notes = append(out.Answer.Notes, note("parts held", numbers(parts), h.Reason))
+}
+
+// restName is the name of the next bundle that is parted from one.
+func (j *judge) restName(b Bundle) string {
+	b.Rest = j.past.Rests(b) + 1
+	return b.Name()
 }
 
 // tiedAnew says why a bundle cannot be split or merged now: it is no more, or not in the shop's hands, or
