@@ -415,6 +415,24 @@ func TestBringBack(t *testing.T) {
 	}
 }
 
+// TestBringBackHeld: a hold on one of those that went goes with all that a processor tied of them.
+func TestBringBackHeld(t *testing.T) {
+	both := []tags.Number{bundle(11), bundle(12)}
+	held := func(n int) event.HoldPut {
+		return event.HoldPut{Target: event.Target{Number: bundle(n)}, Reason: "rib height"}
+	}
+	p := shop()
+	p.away(both...)
+	p.hold(event.Target{Number: bundle(12)})
+	out, err := scan.BringBack(p, rules(), scan.Backing{Load: truck, From: both, Into: []scan.BackInto{{Pieces: 12}, {Pieces: 12}}})
+	says(t, out, err, []string{"back", "part", "part", "parts held"}, []event.Body{
+		event.BundlesBack{Load: truck, From: both, Step: "coat", Into: []event.BackPart{{Number: bundle(901), Pieces: 12}, {Number: bundle(902), Pieces: 12}}},
+		held(901), held(902),
+	})
+	out, err = scan.BringBack(p, rules(), scan.Backing{Load: truck, From: both})
+	says(t, out, err, []string{"back"}, []event.Body{event.BundlesBack{Load: truck, From: both, Step: "coat"}})
+}
+
 // TestListOf: what of a plan is on, and where the rest lies.
 func TestListOf(t *testing.T) {
 	p := shop()

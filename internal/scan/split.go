@@ -55,15 +55,16 @@ func Split(past Past, rules Rules, n tags.Number, pieces []int, reason string) (
 }
 
 // holdParts puts the hold on a bundle's number, if there is one, on what is parted from it too.
-func (j *judge) holdParts(out *Outcome, n tags.Number, parts []tags.Number) {
+func (j *judge) holdParts(out *Outcome, n tags.Number, parts []tags.Number) (held bool) {
 	h, held := j.past.Hold(event.Target{Number: n})
 	if !held {
-		return
+		return false
 	}
 	for _, p := range parts {
 		out.Events = append(out.Events, event.HoldPut{Target: event.Target{Number: p}, Reason: h.Reason})
 	}
 	out.Answer.Notes = append(out.Answer.Notes, note("parts held", numbers(parts), h.Reason))
+	return true
 }
 
 // restName is the name of the next bundle that is parted from one.

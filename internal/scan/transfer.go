@@ -130,6 +130,17 @@ func (j *judge) back(from []Bundle, x Backing) (Outcome, error) {
 		}
 	}
 	out.Events = []event.Body{e}
+	var fresh []tags.Number
+	for _, part := range e.Into {
+		if part.Number != first.Number {
+			fresh = append(fresh, part.Number)
+		}
+	}
+	for _, b := range from {
+		if len(fresh) > 0 && j.holdParts(&out, b.Number, fresh) {
+			break // nobody can say which of them have the pieces that are held, and one hold is enough
+		}
+	}
 	return out, nil
 }
 
