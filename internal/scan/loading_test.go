@@ -383,6 +383,13 @@ func TestBringBack(t *testing.T) {
 			p.ready(bundle(21))
 			p.onto(truck, bundle(21), true)
 		}, []string{"from"}, nil},
+		{"one of which nobody said the bars, tied anew", scan.Backing{From: both, Into: []scan.BackInto{{}}}, func(p *past) {
+			p.lines[1].Route = []string{"coat"}
+			for _, n := range both {
+				p.change(n, func(b *scan.Bundle) { b.Done = 0 })
+			}
+			p.change(bundle(12), func(b *scan.Bundle) { b.Runs = nil })
+		}, []string{"from"}, nil},
 		{"of several marks, as they went", scan.Backing{From: []tags.Number{bundle(11), bundle(21)}}, func(p *past) {
 			p.lines[2].Route = []string{"cut", "coat"}
 			p.ready(bundle(21))

@@ -192,6 +192,13 @@ func (j *judge) tiedThere(a *event.Answer, e *event.BundlesBack, from []Bundle, 
 		if b.Line != first.Line || b.Done != first.Done || !slices.Equal(b.Steps(l), first.Steps(l)) {
 			return refusal("from", "%v is %s, and %v is %s; bundles of one mark that are equally far are tied anew", b.Number, title(b, j.past.Line(b.Line)), first.Number, title(first, l))
 		}
+		if said := len(first.Runs) > 0; said != (len(b.Runs) > 0) { // together they would be of the bars of one
+			unsaid := first
+			if said {
+				unsaid = b
+			}
+			return refusal("from", "of %v nobody has said which bars it is, and of others it is said; say it first", unsaid.Number)
+		}
 		went += b.Pieces
 	}
 	var seen []string
