@@ -128,19 +128,15 @@ func (t *trucks) leave(c *Change) {
 // enter puts the new bundles of a mark in the place of those that left, at the same stop, while pieces last.
 func (t *trucks) enter(c *Change, made event.LineTaken) {
 	rooms := t.marks[c.Mark]
-	for i, pieces := range made.Bundles {
+	for i, n := range made.Numbers() {
 		for len(rooms) > 0 && rooms[0].pieces <= 0 {
 			rooms = rooms[1:]
 		}
 		if len(rooms) == 0 {
 			return
 		}
-		n, err := tags.New(tags.Bundle, made.First.Plant(), made.First.Serial()+i)
-		if err != nil {
-			return // Fresh gave it out
-		}
 		rooms[0].on[rooms[0].stop] = append(rooms[0].on[rooms[0].stop], n)
-		rooms[0].pieces -= pieces
+		rooms[0].pieces -= made.Bundles[i]
 	}
 }
 

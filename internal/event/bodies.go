@@ -109,6 +109,17 @@ type LineTaken struct {
 	Bundles []int       `cbor:"12,keyasint"`
 }
 
+// Numbers are those of its bundles, in order.
+func (l LineTaken) Numbers() []tags.Number {
+	var out []tags.Number
+	for i := range l.Bundles {
+		if n, err := tags.New(tags.Bundle, l.First.Plant(), l.First.Serial()+i); err == nil {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
 // ListTaken closes a bar list that was taken whole.
 type ListTaken struct {
 	Job      string `cbor:"1,keyasint"`

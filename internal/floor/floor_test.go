@@ -182,9 +182,7 @@ func (s *shop) made(pieces int, heats ...string) (bundles, lots []tags.Number) {
 	require.NoError(s, err)
 	for _, e := range r.Events {
 		if l, ok := e.Body.(event.LineTaken); ok {
-			for i := range l.Bundles {
-				bundles = append(bundles, num(s, tags.Bundle, l.First.Serial()+i))
-			}
+			bundles = append(bundles, l.Numbers()...)
 		}
 	}
 	for _, h := range heats {

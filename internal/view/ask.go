@@ -262,10 +262,8 @@ func (p *Past) BundlesOf(l *scan.Line) (out []scan.Bundle) {
 				out = append(out, b)
 			}
 		}
-		for i := range v.Bundles {
-			if n, err := tags.New(tags.Bundle, v.First.Plant(), v.First.Serial()+i); err == nil {
-				add(n)
-			}
+		for _, n := range v.Numbers() {
+			add(n)
 		}
 		for _, n := range p.numbers(tRest, seqKey(v.Seq)) {
 			add(n)

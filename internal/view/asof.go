@@ -303,10 +303,8 @@ func (g *gathering) lineWith(seq uint64) {
 
 // lineBundles gathers all bundles that are of a line, or were.
 func (g *gathering) lineBundles(seq uint64, l event.LineTaken, d depth) {
-	for i := range l.Bundles {
-		if n, err := tags.New(tags.Bundle, l.First.Plant(), l.First.Serial()+i); err == nil {
-			g.bundle(n, d)
-		}
+	for _, n := range l.Numbers() {
+		g.bundle(n, d)
 	}
 	g.p.ever(tRest, seqKey(seq), func(rest, _ []byte) { g.bundle(number8(rest), d) })
 }

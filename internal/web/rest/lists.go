@@ -13,7 +13,6 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/event"
-	"tagd/internal/tags"
 	"tagd/internal/view"
 	"tagd/internal/web"
 )
@@ -38,10 +37,8 @@ func (a *ops) line(l event.LineTaken) api.Line {
 		Bends: l.Shape.Text(a.units()), Route: notNil(l.Route), Note: l.Note,
 		WeightKG: m.Kilograms(), Weight: m.Text(a.units()), Count: len(l.Bundles),
 	}
-	for i := range l.Bundles {
-		if n, err := tags.New(l.First.Kind(), l.First.Plant(), l.First.Serial()+i); err == nil {
-			out.Bundles = append(out.Bundles, n.String())
-		}
+	for _, n := range l.Numbers() {
+		out.Bundles = append(out.Bundles, n.String())
 	}
 	return out
 }
