@@ -1,14 +1,12 @@
 package pages_test
 
 import (
-	"context"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
-	"tagd/internal/floor"
 )
 
 // tell sends a form of a bundle's page.
@@ -18,11 +16,7 @@ func (b *browser) tell(bundle, deed string, fields ...string) int {
 
 func TestABundlesPage(t *testing.T) {
 	b, f := open(t)
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err := f.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
-	}})
-	require.NoError(t, err)
+	take(t, f, barlist.Line{Mark: "<4F207>", Length: 14 * bar.Foot, Pieces: 20})
 	const n = "1-001-00000001-31"
 	require.Equal(t, 200, b.get("/search?q="+n))
 	b.sees(`href="/bundle/` + n + `"`)

@@ -20,12 +20,10 @@ func TestPlanningALoad(t *testing.T) {
 	ctx := context.Background()
 	_, err := f.SetJob(ctx, floor.Origin{}, event.JobSet{Job: "26-014"})
 	require.NoError(t, err)
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err = f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "A", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
-		{Job: "26-014", List: "1", Mark: "<B>", Steel: steel, Length: 10 * bar.Foot, Pieces: 20},
-	}})
-	require.NoError(t, err)
+	take(t, f,
+		barlist.Line{Mark: "A", Length: 14 * bar.Foot, Pieces: 20},
+		barlist.Line{Mark: "<B>", Length: 10 * bar.Foot, Pieces: 20},
+	)
 	const first, second = "1-001-00000001-31", "1-001-00000002-28"
 	const truck = "/loads/4-001-00000001-83"
 

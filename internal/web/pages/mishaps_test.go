@@ -1,24 +1,18 @@
 package pages_test
 
 import (
-	"context"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
-	"tagd/internal/floor"
 )
 
 // TestMishapsOnABundlesPage: lost pieces, a split, a merge and a lost tag, by plain forms.
 func TestMishapsOnABundlesPage(t *testing.T) {
 	b, f := open(t)
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err := f.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "4F207", Steel: steel, Length: 14 * bar.Foot, Pieces: 20, Route: []string{"cut"}},
-	}})
-	require.NoError(t, err)
+	take(t, f, barlist.Line{Mark: "4F207", Length: 14 * bar.Foot, Pieces: 20, Route: []string{"cut"}})
 	const n, rest, part = "1-001-00000001-31", "1-001-00000002-28", "1-001-00000003-25"
 	require.Equal(t, 200, b.get("/bundle/"+n))
 	require.Equal(t, 200, b.tell(n, "lost", "pieces", "2", "why", "miscut"))

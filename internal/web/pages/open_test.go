@@ -27,10 +27,7 @@ func (b *browser) settle(fields ...string) int {
 func TestTheListToResolve(t *testing.T) {
 	b, f := open(t)
 	ctx := context.Background()
-	_, _, err := f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}, Length: 14 * bar.Foot, Pieces: 20},
-	}})
-	require.NoError(t, err)
+	take(t, f, barlist.Line{Mark: "<4F207>", Length: 14 * bar.Foot, Pieces: 20})
 	const n = "1-001-00000001-31"
 	require.Equal(t, 200, b.get("/open"))
 	b.sees("Nothing is open.")

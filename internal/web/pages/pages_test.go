@@ -125,16 +125,27 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 	return &browser{T: t, srv: s, cookies: map[string]*http.Cookie{}, lang: "en"}, f
 }
 
+// number5 is the steel of the tests' lists and lots.
+var number5 = bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
+
+// take takes lines of number 5 bars as list 1 of job 26-014.
+func take(t *testing.T, f *floor.Floor, lines ...barlist.Line) {
+	for i := range lines {
+		lines[i].Job, lines[i].List, lines[i].Steel = "26-014", "1", number5
+	}
+	_, _, err := f.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: lines})
+	require.NoError(t, err)
+}
+
 func TestAStationWithoutScript(t *testing.T) {
 	b, f := open(t)
 	ctx := context.Background()
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
 	taken, _, err := f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
+		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: number5, Length: 14 * bar.Foot, Pieces: 20},
 	}})
 	require.NoError(t, err)
 	require.Equal(t, 1, taken.Bundles)
-	r, err := f.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Mesa Steel (invented)", Heats: []string{"0041E5"}, Steel: steel, Length: 60 * bar.Foot, Bars: 20})
+	r, err := f.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Mesa Steel (invented)", Heats: []string{"0041E5"}, Steel: number5, Length: 60 * bar.Foot, Bars: 20})
 	require.NoError(t, err)
 	lot, err := floor.Body[event.LotReceived](r)
 	require.NoError(t, err)
@@ -183,12 +194,8 @@ func TestAStationWithoutScript(t *testing.T) {
 func TestAShift(t *testing.T) {
 	b, f := open(t)
 	ctx := context.Background()
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err := f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "4F207", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
-	}})
-	require.NoError(t, err)
-	_, err = f.MakePerson(ctx, floor.Origin{}, "Ana <Ruiz> (invented)")
+	take(t, f, barlist.Line{Mark: "4F207", Length: 14 * bar.Foot, Pieces: 20})
+	_, err := f.MakePerson(ctx, floor.Origin{}, "Ana <Ruiz> (invented)")
 	require.NoError(t, err)
 	bundle, ana := "1-001-00000001-31", "6-001-00000001-53"
 

@@ -17,12 +17,8 @@ import (
 func TestRecallAndHoldPages(t *testing.T) {
 	b, f := open(t)
 	ctx := context.Background()
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err := f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 10 * bar.Foot, Pieces: 12, Route: []string{"cut"}},
-	}})
-	require.NoError(t, err)
-	r, err := f.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Example Mill", Heats: []string{"0041E5"}, Steel: steel, Length: 60 * bar.Foot, Bars: 10})
+	take(t, f, barlist.Line{Mark: "<4F207>", Length: 10 * bar.Foot, Pieces: 12, Route: []string{"cut"}})
+	r, err := f.Receive(ctx, floor.Origin{}, event.LotReceived{Mill: "Example Mill", Heats: []string{"0041E5"}, Steel: number5, Length: 60 * bar.Foot, Bars: 10})
 	require.NoError(t, err)
 	lot, err := floor.Body[event.LotReceived](r)
 	require.NoError(t, err)

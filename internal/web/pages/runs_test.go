@@ -16,12 +16,8 @@ import (
 // TestMendACharge: a charge that was forgotten is looked at, and mended, by a plain form.
 func TestMendACharge(t *testing.T) {
 	b, f := open(t)
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err := f.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 14 * bar.Foot, Pieces: 20, Route: []string{"cut"}},
-	}})
-	require.NoError(t, err)
-	r, err := f.Receive(context.Background(), floor.Origin{}, event.LotReceived{Mill: "Mesa Steel (invented)", Heats: []string{"0041E5"}, Steel: steel, Length: 60 * bar.Foot, Bars: 20})
+	take(t, f, barlist.Line{Mark: "<4F207>", Length: 14 * bar.Foot, Pieces: 20, Route: []string{"cut"}})
+	r, err := f.Receive(context.Background(), floor.Origin{}, event.LotReceived{Mill: "Mesa Steel (invented)", Heats: []string{"0041E5"}, Steel: number5, Length: 60 * bar.Foot, Bars: 20})
 	require.NoError(t, err)
 	lot, err := floor.Body[event.LotReceived](r)
 	require.NoError(t, err)

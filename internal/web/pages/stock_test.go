@@ -1,7 +1,6 @@
 package pages_test
 
 import (
-	"context"
 	"encoding/base64"
 	"testing"
 
@@ -9,7 +8,6 @@ import (
 
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
-	"tagd/internal/floor"
 )
 
 // stock sends a form of the page about stock.
@@ -56,11 +54,7 @@ func TestStockWithoutScript(t *testing.T) {
 	require.Equal(t, 404, b.stock("melt"))
 
 	// A heat that is added later shows what follows from it.
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
-	_, _, err := f.TakeList(context.Background(), floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<4F207>", Steel: steel, Length: 14 * bar.Foot, Pieces: 20},
-	}})
-	require.NoError(t, err)
+	take(t, f, barlist.Line{Mark: "<4F207>", Length: 14 * bar.Foot, Pieces: 20})
 	require.Equal(t, 200, b.get("/at/S1"))
 	require.Equal(t, 200, b.scan("S1", "2-001-00000001-16"))
 	require.Equal(t, 200, b.scan("S1", "1-001-00000001-31", "pieces", "20"))

@@ -33,13 +33,11 @@ func TestTheWayOfALoad(t *testing.T) {
 	ctx := context.Background()
 	_, err := f.SetJob(ctx, floor.Origin{}, event.JobSet{Job: "26-014"})
 	require.NoError(t, err)
-	steel := bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
 	angle := bar.Shape{Code: "17", Legs: []bar.Leg{{Length: 5 * bar.Foot, Turn: 900}, {Length: 5 * bar.Foot}}}
-	_, _, err = f.TakeList(ctx, floor.Origin{}, barlist.File{SHA256: [32]byte{1}, Lines: []barlist.Line{
-		{Job: "26-014", List: "1", Mark: "<A>", Steel: steel, Length: 10 * bar.Foot, Pieces: 20, Shape: angle, Route: []string{"cut"}},
-		{Job: "26-014", List: "1", Mark: "B", Steel: steel, Length: 20 * bar.Foot, Pieces: 20, Route: []string{"cut", "coat"}},
-	}})
-	require.NoError(t, err)
+	take(t, f,
+		barlist.Line{Mark: "<A>", Length: 10 * bar.Foot, Pieces: 20, Shape: angle, Route: []string{"cut"}},
+		barlist.Line{Mark: "B", Length: 20 * bar.Foot, Pieces: 20, Route: []string{"cut", "coat"}},
+	)
 	do := func(station string, n tags.Number, pieces int, do scan.Do, gone bool) {
 		x := scan.Scan{Station: station, Device: "gun", At: time.Now().UnixMilli(), Read: tags.Scan{Number: n, Text: n.Digits()}, Pieces: pieces, Do: do, Gone: gone}
 		r, _, err := f.Scan(ctx, floor.Origin{}, x)
