@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"slices"
 
-	"github.com/stretchr/testify/require"
-
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/event"
@@ -18,10 +16,7 @@ import (
 )
 
 func init() {
-	actions = append(actions, []struct {
-		often int
-		do    func(*history)
-	}{{3, (*history).assign}, {3, (*history).assignByScan}, {2, (*history).declare}, {3, (*history).reassign}, {2, (*history).setRoute},
+	actions = append(actions, []action{{3, (*history).assign}, {3, (*history).assignByScan}, {2, (*history).declare}, {3, (*history).reassign}, {2, (*history).setRoute},
 		{4, (*history).receiveCoil}, {8, (*history).chargeCoil}, {20, (*history).cutCoil}}...)
 }
 
@@ -117,10 +112,6 @@ func (h *history) setRoute() {
 	h.send("set route", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
 		return h.SetRoute(context.Background(), o, n, steps, "the office says so")
 	})
-}
-
-func (h *history) read(do func(*view.Past)) {
-	require.NoError(h, h.View(func(p *view.Past) error { do(p); return nil }))
 }
 
 func (h *history) receiveCoil() {

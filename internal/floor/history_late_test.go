@@ -70,7 +70,7 @@ func (h *history) comeBack() {
 func (h *history) resolve() {
 	var open, disputed []uint64
 	var e event.Event
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		p.OpenBefore(0, func(seq uint64) bool {
 			open = append(open, seq)
 			if _, ok := p.Event(seq).Body.(event.ScanDisputed); ok {
@@ -78,8 +78,7 @@ func (h *history) resolve() {
 			}
 			return true
 		})
-		return nil
-	}))
+	})
 	from := open
 	if len(disputed) > 0 && !h.one("any open", 4) {
 		from = disputed

@@ -17,10 +17,7 @@ import (
 )
 
 func init() {
-	actions = append(actions, []struct {
-		often int
-		do    func(*history)
-	}{{8, (*history).revise}}...)
+	actions = append(actions, []action{{8, (*history).revise}}...)
 }
 
 // yard is the job of the shop's own stock, which there is on some days.
@@ -38,10 +35,9 @@ func givenInLists(b event.Body) (out []tags.Number) {
 // as they were, some changed, some gone. Most of what is asked is decided.
 func (h *history) revise() {
 	var lists []view.List
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		p.Lists(func(l view.List) bool { lists = append(lists, l); return true })
-		return nil
-	}))
+	})
 	if len(lists) == 0 {
 		return
 	}
@@ -65,7 +61,7 @@ func (h *history) revise() {
 	}
 	var looked barlist.Taken
 	var no error
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		for _, old := range p.Standing(was.Job, was.List) {
 			l := barlist.Line{
 				Job: was.Job, List: to, Revision: revision, Mark: old.Mark, Steel: old.Steel, Length: old.Length, Pieces: old.Pieces,
@@ -93,8 +89,7 @@ func (h *history) revise() {
 			f.Lines[i].Row = i + 2
 		}
 		looked, no = barlist.Look(p, f, barlist.Limits{Pieces: 12}, said)
-		return nil
-	}))
+	})
 	var refused *event.Refusal
 	require.True(h, no == nil || errors.As(no, &refused), "%v", no)
 	open := 0
@@ -119,7 +114,7 @@ func (h *history) revise() {
 	if err != nil || r.Again {
 		return
 	}
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		for _, c := range t.Changes {
 			l, ok := p.LineOf(c.Job, c.List, c.Mark)
 			require.True(h, ok)
@@ -134,6 +129,5 @@ func (h *history) revise() {
 			}
 			require.Equal(h, c.Pieces+c.Surplus, live, "%s %s: delivered and owed are what the line asks for, and surplus", c.What, c.Mark)
 		}
-		return nil
-	}))
+	})
 }

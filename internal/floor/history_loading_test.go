@@ -20,10 +20,7 @@ import (
 )
 
 func init() {
-	actions = append(actions, []struct {
-		often int
-		do    func(*history)
-	}{
+	actions = append(actions, []action{
 		{5, (*history).stage}, {3, (*history).move}, {2, (*history).weigh}, {3, (*history).handOver}, {6, (*history).comeHome}, {4, (*history).takeBack},
 		{3, (*history).complain}, {4, (*history).amend}, {6, (*history).bringBack}, {2, (*history).sendOff},
 	}...)
@@ -125,15 +122,14 @@ func (h *history) complain() {
 // amend answers a claim. To replace is to lose, and to owe, no more than is claimed.
 func (h *history) amend() {
 	var open []uint64
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		p.Claims(0, func(seq, answer uint64) bool {
 			if answer == 0 || h.one("answered", 8) {
 				open = append(open, seq)
 			}
 			return true
 		})
-		return nil
-	}))
+	})
 	if len(open) == 0 {
 		return
 	}
@@ -144,15 +140,14 @@ func (h *history) amend() {
 	}
 	e := r.Events[len(r.Events)-1].Body.(event.ClaimAnswered)
 	require.Equal(h, a.Answer == event.Replace, e.Rest != 0)
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		c, answer, ok := p.Claim(a.Claim)
 		require.True(h, ok && answer == r.Seq+uint64(len(r.Events))-1)
 		require.LessOrEqual(h, e.Owed, c.Pieces)
 		if rest, ok := p.Bundle(e.Rest); ok && !r.Again {
 			require.True(h, rest.Replaces() && rest.Pieces == e.Owed)
 		}
-		return nil
-	}))
+	})
 }
 
 // bringBack says what came back from a processor: as it went, or tied anew under other tags. Of what was tied
@@ -161,7 +156,7 @@ func (h *history) bringBack() {
 	b := scan.Backing{Step: pick(h, "step", "", "", "coat", "none")}
 	var line uint64
 	h.keys++
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		for _, x := range h.bundles {
 			l, _ := p.Load(x.Load)
 			if at := p.StopOf(l, x); !shipped(x) || at < 0 || at >= len(l.Stops) || l.Stops[at].Processor == "" {
@@ -174,8 +169,7 @@ func (h *history) bringBack() {
 				b.From = append(b.From, x.Number)
 			}
 		}
-		return nil
-	}))
+	})
 	if len(b.From) == 0 {
 		return
 	}
@@ -185,7 +179,7 @@ func (h *history) bringBack() {
 		}
 	}
 	var want []string
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		for _, n := range b.From {
 			x, _ := p.Bundle(n)
 			d, _ := scan.HeatsOf(p, x)
@@ -193,13 +187,12 @@ func (h *history) bringBack() {
 				want = append(want, k.String())
 			}
 		}
-		return nil
-	}))
+	})
 	r, err := h.send("back", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.BringBack(context.Background(), o, b) })
 	if err != nil {
 		return
 	}
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		for _, part := range r.Events[0].Body.(event.BundlesBack).Into {
 			x, _ := p.Bundle(part.Number)
 			d, _ := scan.HeatsOf(p, x)
@@ -212,8 +205,7 @@ func (h *history) bringBack() {
 				require.True(h, ok && n == part.Number, "the processor's tag %s finds it", part.Alias)
 			}
 		}
-		return nil
-	}))
+	})
 }
 
 // TestTrips makes up days on which much goes out and comes back: most begins with bundles that are made and
@@ -259,11 +251,7 @@ func (h *history) makeAll() {
 			Length: 10 * bar.Foot, Pieces: 20 + h.upTo("pieces", 20), Route: pick(h, "route", []string{"cut"}, []string{"cut", "coat"}, []string{"cut", "coat", "bend"})})
 	}
 	if _, r, err := h.TakeList(context.Background(), floor.Origin{}, f); err == nil {
-		for _, e := range r.Events {
-			for _, n := range given(e.Body) {
-				h.seen[n] = true
-			}
-		}
+		h.saw(r.Events)
 	}
 	h.look()
 	for _, b := range h.bundles {
@@ -271,11 +259,7 @@ func (h *history) makeAll() {
 			x := scan.Scan{Station: "S1", Device: "gun 3", At: h.now.UnixMilli(), Read: tags.Scan{Number: b.Number, Text: b.Number.Digits()}, Pieces: b.Pieces}
 			r, _, err := h.Scan(context.Background(), floor.Origin{Device: x.Device, Station: x.Station}, x)
 			require.NoError(h, err)
-			for _, e := range r.Events {
-				for _, n := range given(e.Body) {
-					h.seen[n] = true
-				}
-			}
+			h.saw(r.Events)
 		}
 	}
 }
@@ -284,10 +268,10 @@ func (h *history) makeAll() {
 func (h *history) sendAll() {
 	for _, stops := range [][]load.StopPlan{{{Stop: load.Stop{Job: "J"}}, {Stop: load.Stop{Job: "K"}}}, {{Stop: load.Stop{Processor: "Example Coater (invented)"}}}} {
 		h.look()
-		planned, _, err := h.PlanLoad(context.Background(), floor.Origin{}, load.Plan{Stops: stops})
+		planned, r, err := h.PlanLoad(context.Background(), floor.Origin{}, load.Plan{Stops: stops})
 		require.NoError(h, err)
 		l := planned.Set.Load
-		h.seen[l] = true
+		h.saw(r.Events)
 		do := func(n tags.Number, what scan.Do, gone bool) {
 			h.now = h.now.Add(time.Minute)
 			x := scan.Scan{Station: "L1", Device: "gun 3", At: h.now.UnixMilli(), Read: tags.Scan{Number: n, Text: n.Digits()}, Do: what, Gone: gone}

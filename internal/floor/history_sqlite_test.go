@@ -49,7 +49,7 @@ func TestRecallInSQLite(t *testing.T) {
 		}
 		table := filepath.Join(dir, "edges.csv")
 		want := map[heat.Key][]string{}
-		require.NoError(h, h.View(func(p *view.Past) error {
+		h.read(func(p *view.Past) {
 			g := export.NewEdges()
 			for seq := uint64(0); seq <= p.Head(); seq++ {
 				g.Add(seq, p.Event(seq))
@@ -60,10 +60,9 @@ func TestRecallInSQLite(t *testing.T) {
 			for _, k := range keys {
 				want[k] = recalledNames(p.Recall(k.String()))
 			}
-			return nil
-		}))
+		})
 		got := searched(h, sqlite, table, keys)
-		require.NoError(h, h.View(func(p *view.Past) error {
+		h.read(func(p *view.Past) {
 			for _, k := range keys {
 				// What is used up or was taken back has nothing to recall.
 				found := slices.DeleteFunc(got[k], func(name string) bool {
@@ -76,8 +75,7 @@ func TestRecallInSQLite(t *testing.T) {
 				})
 				require.Equal(h, append([]string{}, want[k]...), append([]string{}, found...), "%v", k)
 			}
-			return nil
-		}))
+		})
 	})
 }
 

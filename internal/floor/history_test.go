@@ -150,7 +150,7 @@ func (h *history) one(name string, in int) bool        { return h.upTo(name, in-
 // look reads what there is to choose from.
 func (h *history) look() {
 	h.bundles, h.lots, h.loads, h.places = nil, nil, nil, nil
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		h.steps = map[tags.Number][]string{}
 		p.Bundles(0, func(b scan.Bundle) bool {
 			h.bundles = append(h.bundles, b)
@@ -160,15 +160,16 @@ func (h *history) look() {
 		p.Lots(0, func(l heat.Lot) bool { h.lots = append(h.lots, l); return true })
 		p.Loads(func(l load.Load) bool { h.loads = append(h.loads, l); return true })
 		p.Places(func(_ string, n tags.Number) bool { h.places = append(h.places, n); return true })
-		return nil
-	}))
+	})
 }
 
-// actions are what can happen, with how often.
-var actions = []struct {
+// action is what can happen, with how often.
+type action struct {
 	often int
 	do    func(*history)
-}{
+}
+
+var actions = []action{
 	{6, (*history).receive}, {3, (*history).takeList}, {1, (*history).setJob},
 	{10, (*history).charge}, {4, (*history).empty}, {40, (*history).cut}, {10, (*history).bend},
 	{3, (*history).planLoad}, {4, (*history).openLoad}, {12, (*history).load}, {2, (*history).unload}, {2, (*history).ship},
@@ -247,6 +248,11 @@ func (h *history) sendAs(name string, o floor.Origin, do func(floor.Origin) (flo
 	}
 }
 
+// read looks into the views.
+func (h *history) read(do func(*view.Past)) {
+	require.NoError(h, h.View(func(p *view.Past) error { do(p); return nil }))
+}
+
 // revive asks for nothing, so that a store that was stuck is opened again.
 func (h *history) revive() {
 	if err := h.View(func(*view.Past) error { return nil }); err != nil {
@@ -287,7 +293,12 @@ func (h *history) recorded(before uint64, r request) {
 	}
 	require.Equal(h, before+1, r.got.Seq)
 	require.Equal(h, before+uint64(len(r.got.Events)), h.head())
-	for _, e := range r.got.Events {
+	h.saw(r.got.Events)
+}
+
+// saw notes the numbers that events give out. None comes twice.
+func (h *history) saw(events []event.Event) {
+	for _, e := range events {
 		for _, n := range given(e.Body) {
 			require.True(h, n.Valid(), "%d", uint64(n))
 			require.False(h, h.seen[n], "%v came twice", n)
@@ -527,10 +538,9 @@ func (h *history) hold() {
 
 func (h *history) lift() {
 	e := event.HoldLifted{Target: h.target(), Reason: "measured again"}
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		p.Holds(func(x heat.Hold) bool { e.Target = x.Target; return h.one("other", 2) })
-		return nil
-	}))
+	})
 	h.send("lift", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.Lift(context.Background(), o, e) })
 }
 

@@ -28,12 +28,11 @@ func (h *history) planLoad() {
 		}
 		if h.one("line", 3) {
 			b := h.someBundle(func(scan.Bundle) bool { return true })
-			require.NoError(h, h.View(func(p *view.Past) error {
+			h.read(func(p *view.Past) {
 				if to, ok := p.ToPlan(b); ok {
 					stop.Lines = append(stop.Lines, to.Line)
 				}
-				return nil
-			}))
+			})
 			if len(stop.Lines) > 0 && h.one("rest", 2) {
 				stop.Lines[0].Mark = ""
 			}
@@ -75,7 +74,7 @@ func (h *history) planLoad() {
 // spots are where all bundles are planned, stops from 1.
 func (h *history) spots() map[tags.Number]spot {
 	out := map[tags.Number]spot{}
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		p.Bundles(0, func(b scan.Bundle) bool {
 			out[b.Number] = spot{}
 			if s, ok := p.Spot(b.Planned, b.Number); ok {
@@ -83,8 +82,7 @@ func (h *history) spots() map[tags.Number]spot {
 			}
 			return true
 		})
-		return nil
-	}))
+	})
 	return out
 }
 
@@ -94,7 +92,7 @@ func (h *history) spots() map[tags.Number]spot {
 func (h *history) checkOutlook() {
 	out, err := h.Outlook(h.now, nil)
 	require.NoError(h, err)
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		m := tell(h, p)
 		want := map[tags.Number]spot{}
 		p.Bundles(0, func(b scan.Bundle) bool {
@@ -123,6 +121,5 @@ func (h *history) checkOutlook() {
 		require.Equal(h, out.Asked, have)
 		var anew view.Worked
 		anew.Records(p, out.Since, func(r *load.Records) { require.Equal(h, r.Paces(), out.Paces) })
-		return nil
-	}))
+	})
 }

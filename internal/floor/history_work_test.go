@@ -9,10 +9,7 @@ import (
 )
 
 func init() {
-	actions = append(actions, []struct {
-		often int
-		do    func(*history)
-	}{
+	actions = append(actions, []action{
 		{8, (*history).part}, {6, (*history).take}, {6, (*history).join}, {6, (*history).single}, {4, (*history).badge}, {12, (*history).goOn},
 	}...)
 }

@@ -14,10 +14,7 @@ import (
 )
 
 func init() {
-	actions = append(actions, []struct {
-		often int
-		do    func(*history)
-	}{{3, (*history).loseByScan}, {2, (*history).lose}, {3, (*history).split}, {3, (*history).merge}, {1, (*history).loseTag}, {4, (*history).mend}}...)
+	actions = append(actions, []action{{3, (*history).loseByScan}, {2, (*history).lose}, {3, (*history).split}, {3, (*history).merge}, {1, (*history).loseTag}, {4, (*history).mend}}...)
 }
 
 // givenAside are the numbers that go to pieces beside the route of their bundle.
@@ -90,7 +87,7 @@ func (h *history) loseTag() {
 func (h *history) mend() {
 	m := scan.Mending{Station: pick(h, "shear", "S1", "S1", "S2"), Feed: pick(h, "feed", "", "A"), Lot: h.someLot(), Not: h.one("not", 3), Reason: "seen on the camera (invented)"}
 	before := map[uint64]scan.Run{}
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		p.Runs(view.RunsAsked{Station: m.Station}, func(r scan.Run) bool {
 			if h.one("this", 2) && len(m.Runs) < 4 {
 				m.Runs = append(m.Runs, r.Seq)
@@ -98,8 +95,7 @@ func (h *history) mend() {
 			}
 			return true
 		})
-		return nil
-	}))
+	})
 	if len(m.Runs) == 1 && h.one("bars", 3) {
 		for range 1 + h.upTo("draws", 1) {
 			m.Bars = append(m.Bars, event.Draw{Lot: h.someLot(), Bars: 1 + h.upTo("bars", 8)})
@@ -109,7 +105,7 @@ func (h *history) mend() {
 	if err != nil {
 		return
 	}
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		for _, x := range r.Events[0].Body.(event.ChargeMended).Runs {
 			was, is := before[x.Run], must(p.Run(x.Run))
 			require.Equal(h, was.Members, is.Members)
@@ -123,8 +119,7 @@ func (h *history) mend() {
 				require.True(h, n == m.Lot || slices.Contains(is.Lots, n), "%v could have been drawn", n)
 			}
 		}
-		return nil
-	}))
+	})
 }
 
 func must[T any](v T, _ bool) T { return v }

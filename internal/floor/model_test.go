@@ -270,7 +270,7 @@ func (m *model) heats(of []uint64) (heats map[heat.Key]bool, unknown bool) {
 
 // check holds the views against the journal. With fold it also folds the journal anew.
 func (h *history) check(fold bool) {
-	require.NoError(h, h.View(func(p *view.Past) error {
+	h.read(func(p *view.Past) {
 		m := tell(h, p)
 		h.checkMetal(p, m)
 		h.checkLoads(p, m)
@@ -285,8 +285,7 @@ func (h *history) check(fold bool) {
 		h.checkOpen(p, m)
 		h.checkSaid(p, m)
 		h.checkCoil(p, m)
-		return nil
-	}))
+	})
 	if !fold {
 		return
 	}
