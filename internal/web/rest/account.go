@@ -6,8 +6,6 @@ import (
 	"net/http"
 	"strconv"
 
-	"github.com/danielgtaylor/huma/v2"
-
 	"tagd/api"
 	"tagd/internal/heat"
 	"tagd/internal/view"
@@ -16,12 +14,7 @@ import (
 func (a *ops) account() {
 	register(a, http.MethodGet, "/account", "account", "Where all metal of a heat, a lot or the whole plant is", a.getAccount, group("trace"),
 		about("Received, on feeds, on hand, remnants, in bundles by how far they are, scrap, lost, count differences: exact in pieces and nanometres, of coil in micrograms, and shown to balance. What was drawn together with other heats counts by the bars that the record drew; the bundles that may be of it stand apart. csv is a table."),
-		func(op *huma.Operation) {
-			op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{
-				"application/json": {Schema: a.api.OpenAPI().Components.Schemas.Schema(typeOf[api.Account](), true, "")},
-				"text/csv":         {Schema: &huma.Schema{Type: "string"}},
-			}}}
-		})
+		orTable[api.Account](a))
 }
 
 type accountIn struct {
@@ -37,21 +30,17 @@ func (a *ops) getAccount(_ context.Context, in *accountIn) (*stream, error) {
 	if in.Q == "" && in.AsOf.AsOf != "" {
 		return nil, invalid("query.q", "is missing; as of a past moment, ask for a heat, lot, cert or mill")
 	}
-	var out api.Account
-	if err := a.f.View(func(p *view.Past) error {
-		p, err := a.then(p, in.AsOf, in.Q)
-		if err != nil {
-			return err
-		}
+	out, err := lookThen(a, in.AsOf, in.Q, func(p *view.Past) (api.Account, error) {
 		account, found := p.Account(in.Q)
-		out = a.accounted(account)
+		out := a.accounted(account)
 		out.Asked, out.Found, out.Through = in.Q, notNil(found), p.Head()
 		out.At = at(p.When(out.Through))
-		return nil
-	}); err != nil {
+		return out, nil
+	})
+	if err != nil {
 		return nil, err
 	}
-	return tabled(a, in.Format, "account.csv", out, accountTable), nil
+	return tabled(a, in.Format, "account.csv", out.Body, accountTable), nil
 }
 
 func (a *ops) accounted(x heat.Account) api.Account {

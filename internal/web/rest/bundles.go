@@ -67,10 +67,13 @@ func state(p *view.Past, b scan.Bundle, l *scan.Line) string {
 		return "voided"
 	case b.Shipped:
 		ld, _ := p.Load(b.Load)
-		if at := p.StopOf(ld, b); at >= 0 && at < len(ld.Stops) && ld.Stops[at].Processor != "" {
-			return "away"
-		} else if at >= 0 && at < len(ld.Stops) && ld.Stops[at].Delivered != 0 {
-			return "delivered"
+		if at := p.StopOf(ld, b); at >= 0 && at < len(ld.Stops) {
+			switch {
+			case ld.Stops[at].Processor != "":
+				return "away"
+			case ld.Stops[at].Delivered != 0:
+				return "delivered"
+			}
 		}
 		return "shipped"
 	case b.Load != 0:
@@ -193,11 +196,7 @@ func (a *ops) getBundle(_ context.Context, in *thenIn) (*answer[api.BundleDetail
 	if err != nil {
 		return nil, err
 	}
-	return look(a, func(p *view.Past) (api.BundleDetail, error) {
-		p, err := a.then(p, in.AsOf, n.Digits())
-		if err != nil {
-			return api.BundleDetail{}, err
-		}
+	return lookThen(a, in.AsOf, n.Digits(), func(p *view.Past) (api.BundleDetail, error) {
 		b, err := thatBundle(p, n)
 		if err != nil {
 			return api.BundleDetail{}, err

@@ -17,7 +17,7 @@ func (a *ops) claim(p *view.Past, seq uint64) api.Claim {
 	b, _ := p.Bundle(c.Bundle)
 	l := p.Line(b.Line)
 	out := api.Claim{
-		Claim: seq, Load: c.Load.String(), Bundle: c.Bundle.String(), Line: l.Job + " / " + l.List + " / " + titled(b, l), Pieces: c.Pieces, What: string(c.What),
+		Claim: seq, Load: c.Load.String(), Bundle: c.Bundle.String(), Line: lined(b, l), Pieces: c.Pieces, What: string(c.What),
 		Who: c.Who, Note: c.Note, At: at(p.When(seq)), Open: answered == 0,
 	}
 	if answered != 0 {

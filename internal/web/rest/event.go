@@ -19,16 +19,12 @@ import (
 // eventOf is an event on the wire.
 func (a *ops) eventOf(seq uint64, e event.Event) api.Event {
 	out := api.Event{
-		Seq: seq, Kind: e.Body.Kind().String(), Recorded: at(e.Recorded), Device: e.Device, Station: e.Station,
+		Seq: seq, Kind: e.Body.Kind().String(), Recorded: at(e.Recorded), Happened: when(e.Happened), Device: e.Device, Station: e.Station,
 		Identified: identified(e.Identified), Key: keyText(e.Key),
 		Tells: api.Said{English: scan.Tell(e, scan.English, a.units()), Spanish: scan.Tell(e, scan.Spanish, a.units())}, Body: fields(reflect.ValueOf(e.Body)),
 	}
 	if len(e.People) > 0 {
 		out.People = shown(e.People)
-	}
-	if e.Happened != 0 {
-		t := at(e.Happened)
-		out.Happened = &t
 	}
 	if e.Answer != nil {
 		out.Answer = &api.EventAnswer{Verdict: e.Answer.Verdict.String(), Says: []string{}, Codes: []string{}}

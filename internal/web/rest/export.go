@@ -13,7 +13,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/export"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 func (a *ops) exports() {
@@ -88,10 +87,4 @@ func (a *ops) exportJournal(context.Context, *struct{}) (*stream, error) {
 		}
 		w.Flush()
 	}}, nil
-}
-
-func tableHead(ctx huma.Context, name string) {
-	ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
-	ctx.SetHeader("Content-Disposition", web.Attachment(name))
-	ctx.SetStatus(http.StatusOK)
 }

@@ -33,11 +33,7 @@ func (a *ops) getHistory(_ context.Context, in *historyIn) (*answer[api.History]
 			return nil, invalid("query.after", "is no sequence; give the next of the page before")
 		}
 	}
-	return look(a, func(p *view.Past) (api.History, error) {
-		p, err := a.then(p, in.AsOf, n.Digits())
-		if err != nil {
-			return api.History{}, err
-		}
+	return lookThen(a, in.AsOf, n.Digits(), func(p *view.Past) (api.History, error) {
 		if !p.Known(n) {
 			return api.History{}, missing("%v was never given out here.", n)
 		}

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"reflect"
 	"strings"
 	"time"
 
@@ -35,7 +36,7 @@ func (a *ops) keptScans() {
 }
 
 func (a *ops) scanSchema() *huma.Schema {
-	return a.api.OpenAPI().Components.Schemas.Schema(typeOf[api.Scan](), true, "")
+	return a.schema(reflect.TypeFor[api.Scan]())
 }
 
 func (a *ops) kept(ctx context.Context, in *struct{ Body []json.RawMessage }) (*answer[api.KeptAnswers], error) {

@@ -35,7 +35,7 @@ func (a *ops) loads() {
 func (a *ops) load(p *view.Past, l load.Load) api.Load {
 	out := api.Load{
 		Number: l.Number.String(), State: l.State(), Date: l.Date, Leaves: l.Leaves, Truck: l.Truck, Trailer: l.Trailer, Stops: []api.Stop{},
-		Planned: l.Planned, Loaded: l.Count, WeightKG: l.Mass.Kilograms(), Weight: l.Mass.Text(a.units()), Copy: l.Copy,
+		Planned: l.Planned, Loaded: l.Count, WeightKG: l.Mass.Kilograms(), Weight: l.Mass.Text(a.units()), Copy: l.Copy, Shipped: when(l.Shipped),
 	}
 	for _, s := range l.Stops {
 		one := api.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor, Step: s.Step}
@@ -50,10 +50,6 @@ func (a *ops) load(p *view.Past, l load.Load) api.Load {
 	}
 	if l.Weighed != 0 {
 		out.NetKG, out.Net = l.Net.Kilograms(), l.Net.Text(a.units())
-	}
-	if l.Shipped != 0 {
-		t := at(l.Shipped)
-		out.Shipped = &t
 	}
 	_, out.Held = p.Hold(event.Target{Number: l.Number})
 	return out
@@ -226,7 +222,7 @@ func (a *ops) planned(p *view.Past, planned load.Planned, r floor.Receipt, lang 
 		b, _ := p.Bundle(m.Bundle)
 		line := p.Line(b.Line)
 		one := api.Moved{
-			Bundle: m.Bundle.String(), Line: fmt.Sprintf("%s / %s / %s %s/%d", line.Job, line.List, line.Mark, b.Name(), b.N),
+			Bundle: m.Bundle.String(), Line: lined(b, line),
 			What: "load", FromLoad: m.From.String(), FromStop: m.FromStop, Stop: m.ToStop,
 		}
 		switch {

@@ -9,8 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/danielgtaylor/huma/v2"
-
 	"tagd/api"
 	"tagd/internal/event"
 	"tagd/internal/floor"
@@ -22,12 +20,7 @@ import (
 func (a *ops) openList() {
 	register(a, http.MethodGet, "/open", "list-open", "The list to resolve, newest first", a.listOpen, group("list to resolve"),
 		about("Answers that want a person (check), and kept scans that do not fit the record (disputed), until somebody settles them: each with who may, and how."),
-		func(op *huma.Operation) {
-			op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{
-				"application/json": {Schema: a.api.OpenAPI().Components.Schemas.Schema(typeOf[api.Open](), true, "")},
-				"text/csv":         {Schema: &huma.Schema{Type: "string"}},
-			}}}
-		})
+		orTable[api.Open](a))
 	register(a, http.MethodPost, "/open/{seq}/resolve", "resolve", "Settle a thing on the list to resolve", a.resolve, group("list to resolve"),
 		about("With the badge of a person who holds the office that may. With took, a kept scan that does not fit the record is recorded now as done, with check where the rules would have refused it."))
 }
@@ -80,13 +73,9 @@ func (a *ops) openItem(p *view.Past, seq uint64, e event.Event, lang scan.Lang) 
 	n := p.SubjectOf(seq)
 	_, disputed := e.Body.(event.ScanDisputed)
 	out := api.OpenItem{
-		Seq: seq, Kind: e.Body.Kind().String(), Disputed: disputed, Number: n.String(), About: scan.Title(p, n, e), Recorded: at(e.Recorded),
+		Seq: seq, Kind: e.Body.Kind().String(), Disputed: disputed, Number: n.String(), About: scan.Title(p, n, e), Recorded: at(e.Recorded), Happened: when(e.Happened),
 		Age: age(a.o.Now().Sub(at(e.Recorded))), Device: e.Device, Station: e.Station, People: shown(e.People), Notes: []api.Note{},
 		Office: string(scan.Who(*e.Answer)), How: notNil(scan.How(*e.Answer, lang)),
-	}
-	if e.Happened != 0 {
-		t := at(e.Happened)
-		out.Happened = &t
 	}
 	for _, n := range notes(e.Answer.Notes, lang) {
 		if scan.Sentences[n.Code].Verdict != event.Accepted {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -54,10 +55,12 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 		if !ok {
 			return missing("%v was never given out here.", n)
 		}
-		sheet.Copy, sheet.Date, sheet.Truck, sheet.Limit = l.Copy, l.Date, l.Truck, l.Limit
-		t := p.Ask(n.Digits())
+		sheet.Copy, sheet.Date, sheet.Limit = l.Copy, l.Date, l.Limit
+		var t view.Trace
 		on := p.Went(n)
-		if len(on) == 0 {
+		if len(on) > 0 {
+			t = p.Ask(n.Digits())
+		} else {
 			on = p.PlannedOn(n)
 			t = p.AskAll(on)
 		}
@@ -72,11 +75,18 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 	if err != nil {
 		return nil, err
 	}
+	return paper(sheet, in.Paper, "load-"+n.String()+".pdf", n)
+}
+
+// paper prints a paper about n, on a size of paper, under a name.
+func paper(of interface {
+	PDF(io.Writer, export.Paper) error
+}, size, name string, n tags.Number) (*stream, error) {
 	var b bytes.Buffer
-	if err := sheet.PDF(&b, export.Paper(in.Paper)); err != nil {
+	if err := of.PDF(&b, export.Paper(size)); err != nil {
 		return nil, labelProblem(n, err)
 	}
-	return file("application/pdf", "load-"+n.String()+".pdf", b.Bytes()), nil
+	return file("application/pdf", name, b.Bytes()), nil
 }
 
 // byStop parts bundles by the stops of a load: where they are planned, else the first stop for their job.
@@ -185,10 +195,7 @@ func (a *ops) tracePaper(_ context.Context, in *tracePaperIn) (*stream, error) {
 			}
 		}
 		for _, l := range t.Lots {
-			r.Lots = append(r.Lots, export.TracedLot{
-				Number: l.Number, Remnant: l.Remnant(), Steel: l.Steel, Bars: max(0, l.OnHand()), Length: l.Length, Weight: l.Mass,
-				Draw: l.Heats, Place: lotPlace(l), Since: a.stamp(l.At),
-			})
+			r.Lots = append(r.Lots, a.tracedLot(l))
 		}
 		r.Loads = a.sent(p, t)
 		return nil
@@ -201,11 +208,7 @@ func (a *ops) tracePaper(_ context.Context, in *tracePaperIn) (*stream, error) {
 		r.Heats = asked
 	}
 	slices.SortFunc(r.Heats, heat.Key.Compare)
-	var b bytes.Buffer
-	if err := r.PDF(&b, export.Paper(in.Paper)); err != nil {
-		return nil, labelProblem(0, err)
-	}
-	return file("application/pdf", "trace.pdf", b.Bytes()), nil
+	return paper(r, in.Paper, "trace.pdf", 0)
 }
 
 func namedHeats(q string, all []heat.Key) []heat.Key {
@@ -218,11 +221,15 @@ func namedHeats(q string, all []heat.Key) []heat.Key {
 	return out
 }
 
-func lotPlace(l view.TracedLot) string {
-	if l.Feed != "" {
-		return "feed " + l.Feed
+func (a *ops) tracedLot(l view.TracedLot) export.TracedLot {
+	out := export.TracedLot{
+		Number: l.Number, Remnant: l.Remnant(), Steel: l.Steel, Bars: max(0, l.OnHand()), Length: l.Length, Weight: l.Mass,
+		Draw: l.Heats, Place: l.Place, Since: a.stamp(l.At),
 	}
-	return l.Place
+	if l.Feed != "" {
+		out.Place = "feed " + l.Feed
+	}
+	return out
 }
 
 func (a *ops) tracedBundle(p *view.Past, b view.TracedBundle) export.Traced {

@@ -21,12 +21,8 @@ import (
 func (a *ops) recall() {
 	register(a, http.MethodGet, "/recall", "recall", "Everything downstream of a heat, lot, cert or mill, and where it is now", a.getRecall, group("trace"),
 		about("In the order of haste: on a truck that is here, left (whom to call), ready, at work, lying, in stock; what is certain apart from what may be of other heats. A cert recalls the heats and sizes on it, a mill all its heats. csv is a table with one row a bundle and one a lot, pdf a paper."),
-		func(op *huma.Operation) {
-			op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{
-				"application/json": {Schema: a.api.OpenAPI().Components.Schemas.Schema(typeOf[api.Recall](), true, "")},
-				"text/csv":         {Schema: &huma.Schema{Type: "string"}},
-				"application/pdf":  {Schema: &huma.Schema{Type: "string", Format: "binary"}},
-			}}}
+		orTable[api.Recall](a), func(op *huma.Operation) {
+			op.Responses["200"].Content["application/pdf"] = &huma.MediaType{Schema: &huma.Schema{Type: "string", Format: "binary"}}
 		})
 }
 
@@ -36,13 +32,23 @@ type AsOf struct {
 }
 
 // then is the past as of the moment that is asked for.
-func (a *ops) then(p *view.Past, in AsOf, about ...string) (*view.Past, error) {
-	then, err := a.f.AsOf(p, in.AsOf, about...)
+func (a *ops) then(p *view.Past, in AsOf, about string) (*view.Past, error) {
+	then, err := a.f.AsOf(p, in.AsOf, about)
 	var no *event.Refusal
 	if errors.As(err, &no) {
 		return nil, invalid("query."+no.Field, no.Says)
 	}
 	return then, err
+}
+
+// lookThen is look as of the moment that is asked for.
+func lookThen[T any](a *ops, in AsOf, about string, query func(*view.Past) (T, error)) (*answer[T], error) {
+	return look(a, func(p *view.Past) (out T, err error) {
+		if p, err = a.then(p, in, about); err != nil {
+			return out, err
+		}
+		return query(p)
+	})
 }
 
 type recallIn struct {
@@ -56,23 +62,17 @@ func (a *ops) getRecall(_ context.Context, in *recallIn) (*stream, error) {
 	if in.Format == "pdf" {
 		return a.recallPaper(in)
 	}
-	var out api.Recall
-	if err := a.f.View(func(p *view.Past) error {
-		p, err := a.then(p, in.AsOf, in.Q)
-		if err == nil {
-			out = a.recalled(p, p.Recall(in.Q))
-		}
-		return err
-	}); err != nil {
+	out, err := lookThen(a, in.AsOf, in.Q, func(p *view.Past) (api.Recall, error) { return a.recalled(p, p.Recall(in.Q)), nil })
+	if err != nil {
 		return nil, err
 	}
-	return tabled(a, in.Format, "recall.csv", out, recallTable), nil
+	return tabled(a, in.Format, "recall.csv", out.Body, recallTable), nil
 }
 
 // recalled is a recall on the wire.
 func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
 	out := api.Recall{
-		Asked: r.Asked, Found: notNil(r.Found), Heats: heatsOf(r.Heats), Groups: []api.RecallGroup{}, Calls: []api.RecallCall{}, Bundles: []api.RecallBundle{},
+		Asked: r.Asked, Found: notNil(r.Found), Heats: heats(r.Heats), Groups: []api.RecallGroup{}, Calls: []api.RecallCall{}, Bundles: []api.RecallBundle{},
 		Lots: []api.RecallLot{}, Certs: []api.Cert{}, Holds: []api.Hold{}, Checks: r.Checks, Unsaid: []api.Said{}, Through: r.Through, At: at(p.When(r.Through)),
 	}
 	for _, g := range r.Groups {
@@ -84,11 +84,7 @@ func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
 		})
 	}
 	for _, c := range r.Calls {
-		one := api.RecallCall{Load: c.Load.String(), Job: c.Job.Job, JobName: c.Job.Name, Stop: c.Stop, ShipTo: notNil(c.ShipTo), Contact: c.Contact, Truck: c.Truck, Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
-		if c.Left != 0 {
-			t := at(c.Left)
-			one.Left = &t
-		}
+		one := api.RecallCall{Load: c.Load.String(), Job: c.Job.Job, JobName: c.Job.Name, Stop: c.Stop, ShipTo: notNil(c.ShipTo), Contact: c.Contact, Truck: c.Truck, Left: when(c.Left), Amount: a.amount(sum{c.Bundles, c.Pieces, c.Mass})}
 		out.Calls = append(out.Calls, one)
 	}
 	for _, b := range r.Bundles {
@@ -118,14 +114,6 @@ func sure(h view.Haste, c heat.Certainty) api.Sure {
 	return api.Sure{Haste: h.String(), Sure: string(c)}
 }
 
-func heatsOf(keys []heat.Key) []api.Heat {
-	out := []api.Heat{}
-	for _, k := range keys {
-		out = append(out, api.Heat{Mill: k.Mill, Heat: k.Heat})
-	}
-	return out
-}
-
 // recallTable writes a recall as a table: bundles in the order of haste, then lots.
 func recallTable(b *bytes.Buffer, r api.Recall) {
 	w := newTable(b, "haste", "sure", "what", "number", "job", "list", "mark", "bundle", "steel", "count", "length", "weight_kg", "where", "load", "ship_to", "contact", "left", "certainty", "heats", "held", "lots")
@@ -147,17 +135,7 @@ func recallTable(b *bytes.Buffer, r api.Recall) {
 			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, strings.Join(c.ShipTo, ", "), c.Contact, left, x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
 	}
 	for _, l := range r.Lots {
-		what, where := "lot", l.Feed
-		if l.Remnant {
-			what = "remnant"
-		}
-		if where == "" && l.Place != nil {
-			where = l.Place.Name
-		}
-		count := strconv.Itoa(l.OnHand)
-		if l.Coil {
-			what, count = "coil", ""
-		}
+		what, where, count := lotCells(l.Lot)
 		w.row(l.Haste, l.Sure.Sure, what, l.Number, "", "", "", "", l.Steel.Steel, count, l.Length,
 			strconv.FormatFloat(l.WeightKG, 'f', 1, 64), where, "", "", "", "", l.Certainty, heatsText(l.Heats), yes(l.Held), join(l.Parents))
 	}
@@ -187,10 +165,7 @@ func (a *ops) recallPaper(in *recallIn) (*stream, error) {
 			}
 		}
 		for _, l := range t.Lots {
-			r.Lots = append(r.Lots, export.TracedLot{
-				Number: l.Number, Remnant: l.Remnant(), Steel: l.Steel, Bars: max(0, l.OnHand()), Length: l.Length, Weight: l.TracedLot.Mass,
-				Draw: l.Heats, Place: lotPlace(l.TracedLot), Since: a.stamp(l.At),
-			})
+			r.Lots = append(r.Lots, a.tracedLot(l.TracedLot))
 		}
 		for _, c := range t.Calls {
 			r.Loads = append(r.Loads, a.sentTo(c))
@@ -200,11 +175,7 @@ func (a *ops) recallPaper(in *recallIn) (*stream, error) {
 	if err != nil {
 		return nil, err
 	}
-	var b bytes.Buffer
-	if err := r.PDF(&b, export.Paper(in.Paper)); err != nil {
-		return nil, labelProblem(0, err)
-	}
-	return file("application/pdf", "recall.pdf", b.Bytes()), nil
+	return paper(r, in.Paper, "recall.pdf", 0)
 }
 
 func (a *ops) sentTo(c view.Call) export.Sent {

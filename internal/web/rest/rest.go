@@ -164,6 +164,15 @@ func (a *ops) units() bar.Units { return a.f.Rules().Units }
 // at is a time of the journal on the wire.
 func at(ms int64) time.Time { return time.UnixMilli(ms).UTC() }
 
+// when is a time of the journal on the wire, nil for none.
+func when(ms int64) *time.Time {
+	if ms == 0 {
+		return nil
+	}
+	t := at(ms)
+	return &t
+}
+
 // Paged is how a list is asked for.
 type Paged struct {
 	After string `query:"after" maxLength:"200" doc:"The next of the page before; left out, the list begins."`

@@ -73,8 +73,7 @@ func (a *ops) runRecord(p *view.Past, r scan.Run) api.RunRecord {
 	}
 	out.Draw = draw(d, true)
 	if r.By != 0 {
-		closed := at(p.When(r.By))
-		out.Closed = &closed
+		out.Closed = when(p.When(r.By))
 	}
 	return out
 }

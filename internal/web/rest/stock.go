@@ -70,11 +70,7 @@ func (a *ops) lot(p *view.Past, l heat.Lot) api.Lot {
 	m := l.Weighs()
 	out.WeightKG, out.Weight = m.Kilograms(), m.Text(a.units())
 	out.MillBundles, out.MillCoils = a.millOwn(l.Bundles, l.Coils)
-	out.Counted, out.CountedKG = l.Counted, l.CountedMass.Kilograms()
-	if l.CountedAt != 0 {
-		t := at(l.CountedAt)
-		out.CountedAt = &t
-	}
+	out.Counted, out.CountedKG, out.CountedAt = l.Counted, l.CountedMass.Kilograms(), when(l.CountedAt)
 	out.Paper = a.paper(l)
 	if name, ok := p.Place(l.Place); ok {
 		out.Place = &api.PlaceRef{Number: l.Place.String(), Name: name}
@@ -146,11 +142,7 @@ func (a *ops) getLot(_ context.Context, in *thenIn) (*answer[api.LotDetail], err
 	if err != nil {
 		return nil, err
 	}
-	return look(a, func(p *view.Past) (api.LotDetail, error) {
-		p, err := a.then(p, in.AsOf, n.Digits())
-		if err != nil {
-			return api.LotDetail{}, err
-		}
+	return lookThen(a, in.AsOf, n.Digits(), func(p *view.Past) (api.LotDetail, error) {
 		l, ok := p.Lot(n)
 		if !ok {
 			return api.LotDetail{}, missing("Lot %v was never given out here.", n)

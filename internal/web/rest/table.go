@@ -34,15 +34,35 @@ func (t table) row(cells ...string) {
 
 func (t table) flush() { t.w.Flush() }
 
+// tableHead begins an answer that is a table.
+func tableHead(ctx huma.Context, name string) {
+	ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
+	ctx.SetHeader("Content-Disposition", web.Attachment(name))
+	ctx.SetStatus(http.StatusOK)
+}
+
+// orTable says that an operation answers with a T, or with a table.
+func orTable[T any](a *ops) func(*huma.Operation) {
+	return func(op *huma.Operation) {
+		op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{
+			"application/json": {Schema: a.schema(reflect.TypeFor[T]())},
+			"text/csv":         {Schema: &huma.Schema{Type: "string"}},
+		}}}
+	}
+}
+
+// schema is that of a type of the contract.
+func (a *ops) schema(t reflect.Type) *huma.Schema {
+	return a.api.OpenAPI().Components.Schemas.Schema(t, true, "")
+}
+
 // tabled gives an answer as JSON, or with the format csv as a file of that name.
 func tabled[T any](a *ops, format, name string, out T, write func(*bytes.Buffer, T)) *stream {
 	return &stream{func(ctx huma.Context) {
 		if format == "csv" {
 			var b bytes.Buffer
 			write(&b, out)
-			ctx.SetHeader("Content-Type", "text/csv; charset=utf-8")
-			ctx.SetHeader("Content-Disposition", web.Attachment(name))
-			ctx.SetStatus(http.StatusOK)
+			tableHead(ctx, name)
 			_, _ = ctx.BodyWriter().Write(b.Bytes()) // a client that left needs no answer
 			return
 		}
@@ -68,5 +88,3 @@ func heatsText(heats []api.Heat) string {
 	}
 	return strings.Join(out, "; ")
 }
-
-func typeOf[T any]() reflect.Type { return reflect.TypeFor[T]() }

@@ -17,12 +17,7 @@ import (
 func (a *ops) trace() {
 	register(a, http.MethodGet, "/trace", "trace", "Where steel went, and where it came from", a.getTrace, group("trace"),
 		about("From any number, alias, heat (with or without its mill), mark, bar list (job/list), job, or text of a cert, forward and back. A text that is several things is traced as all of them."),
-		func(op *huma.Operation) {
-			op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{
-				"application/json": {Schema: a.api.OpenAPI().Components.Schemas.Schema(typeOf[api.Trace](), true, "")},
-				"text/csv":         {Schema: &huma.Schema{Type: "string"}},
-			}}}
-		})
+		orTable[api.Trace](a))
 }
 
 type traceIn struct {
@@ -35,17 +30,11 @@ type traceIn struct {
 type stream struct{ Body func(huma.Context) }
 
 func (a *ops) getTrace(_ context.Context, in *traceIn) (*stream, error) {
-	var out api.Trace
-	if err := a.f.View(func(p *view.Past) error {
-		p, err := a.then(p, in.AsOf, in.Q)
-		if err == nil {
-			out = a.traced(p, p.Ask(in.Q))
-		}
-		return err
-	}); err != nil {
+	out, err := lookThen(a, in.AsOf, in.Q, func(p *view.Past) (api.Trace, error) { return a.traced(p, p.Ask(in.Q)), nil })
+	if err != nil {
 		return nil, err
 	}
-	return tabled(a, in.Format, "trace.csv", out, traceTable), nil
+	return tabled(a, in.Format, "trace.csv", out.Body, traceTable), nil
 }
 
 // traced is a trace on the wire.
@@ -97,19 +86,25 @@ func traceTable(b *bytes.Buffer, t api.Trace) {
 			strconv.FormatFloat(x.WeightKG, 'f', 1, 64), x.Where, x.Load, yes(x.State == "shipped" || x.State == "delivered" || x.State == "away"), x.Certainty, heatsText(x.Heats), yes(x.Held), join(x.Lots))
 	}
 	for _, l := range t.Lots {
-		what, where := "lot", l.Feed
-		if l.Remnant {
-			what = "remnant"
-		}
-		if where == "" && l.Place != nil {
-			where = l.Place.Name
-		}
-		count := strconv.Itoa(l.OnHand)
-		if l.Coil {
-			what, count = "coil", ""
-		}
+		what, where, count := lotCells(l)
 		w.row(what, l.Number, "", "", "", "", l.Steel.Steel, count, l.Length,
 			strconv.FormatFloat(l.WeightKG, 'f', 1, 64), where, "", "", l.Certainty, heatsText(l.Heats), yes(l.Held), join(l.Parents))
 	}
 	w.flush()
+}
+
+// lotCells are the cells of a lot in a table: what it is, where, and how many bars of it there are; coil has
+// none.
+func lotCells(l api.Lot) (what, where, count string) {
+	what, where, count = "lot", l.Feed, strconv.Itoa(l.OnHand)
+	if l.Remnant {
+		what = "remnant"
+	}
+	if where == "" && l.Place != nil {
+		where = l.Place.Name
+	}
+	if l.Coil {
+		what, count = "coil", ""
+	}
+	return what, where, count
 }

@@ -70,6 +70,11 @@ func titled(b scan.Bundle, l *scan.Line) string {
 	return l.Mark + " " + b.Name() + "/" + strconv.Itoa(b.N)
 }
 
+// lined names a bundle by its job and list too.
+func lined(b scan.Bundle, l *scan.Line) string {
+	return l.Job + " / " + l.List + " / " + titled(b, l)
+}
+
 // listAt is the list beside a scan at loadout: of the load that is open at the device, or was scanned.
 func (a *ops) listAt(p *view.Past, station, device string, show tags.Number) *api.LoadList {
 	if st, ok := a.f.Rules().Station(station); !ok || !st.Can(scan.Loadout) {
