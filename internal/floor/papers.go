@@ -88,9 +88,20 @@ func (f *Floor) TakePaper(r io.Reader) (p *Paper, err error) {
 	return p, nil
 }
 
-// Keep puts the paper among the papers, under the name of its SHA-256, so that it is there after a
-// crash too. Only then may an event name it.
+// Sum is the SHA-256 by which an event names the paper, nil for none.
+func (p *Paper) Sum() []byte {
+	if p == nil {
+		return nil
+	}
+	return p.SHA256[:]
+}
+
+// Keep puts the paper, if there is one, among the papers, under the name of its SHA-256, so that it is
+// there after a crash too. Only then may an event name it.
 func (p *Paper) Keep() error {
+	if p == nil {
+		return nil
+	}
 	if err := os.Rename(p.temp, filepath.Join(p.folder, hex.EncodeToString(p.SHA256[:]))); err != nil {
 		return fmt.Errorf("floor: keeping a paper: %w", err)
 	}
@@ -105,9 +116,9 @@ func (p *Paper) Keep() error {
 	return nil
 }
 
-// Drop takes a paper that was not kept off the disk again.
+// Drop takes a paper, if there is one and it was not kept, off the disk again.
 func (p *Paper) Drop() {
-	if p.temp != "" {
+	if p != nil && p.temp != "" {
 		_ = os.Remove(p.temp) // what stays behind is named incoming-..., and no event names it
 	}
 }

@@ -26,18 +26,14 @@ func (a *ops) certs() {
 	register(a, http.MethodGet, "/certs", "list-certs", "Mill certs of a heat, or by a text on them, oldest first", a.listCerts, group("certs"))
 	register(a, http.MethodPost, "/certs", "file-cert", "Put a mill cert on file, with its paper", a.fileCert, group("certs"), created,
 		about("A form: the fields, and the paper as PDF, JPEG or PNG, 60 MB at most. A cert covers only the sizes that stand on it. What is filed says what the paper says; that steel meets a standard is for a person to judge."))
-	text := func(says string) *huma.Schema { return &huma.Schema{Type: "string", Description: says} }
-	a.uploads("/certs", "file", map[string]*huma.Schema{
-		"mill": text("Name of the mill."), "heat": text("Heat number, as on it."),
-		"sizes":  text("Sizes that stand on it, with commas or as several fields."),
-		"spec":   text("Standard of the steel."),
-		"type":   text("As written on it: MTR, or 2.1, 2.2, 3.1, 3.2 of EN 10204."),
-		"text":   text("Number or other text of the cert to find it by."),
-		"melted": text("Country of melt, ISO 3166 alpha-2."), "rolled": text("Country of rolling, ISO 3166 alpha-2."),
-		"device": text("What the request was made with."), "people": text("Numbers of the badges of those who did it."),
-	})
-	form := a.api.OpenAPI().Paths["/certs"].Post.RequestBody.Content["multipart/form-data"].Schema
-	form.Required = []string{"mill", "heat", "sizes"}
+	a.uploads("/certs", "file", formFields(map[string]string{
+		"mill": "Name of the mill.", "heat": "Heat number, as on it.",
+		"sizes":  "Sizes that stand on it, with commas or as several fields.",
+		"spec":   "Standard of the steel.",
+		"type":   "As written on it: MTR, or 2.1, 2.2, 3.1, 3.2 of EN 10204.",
+		"text":   "Number or other text of the cert to find it by.",
+		"melted": "Country of melt, ISO 3166 alpha-2.", "rolled": "Country of rolling, ISO 3166 alpha-2.",
+	})).Required = []string{"mill", "heat", "sizes"}
 	register(a, http.MethodGet, "/certs/{seq}", "get-cert", "A mill cert", a.getCert, group("certs"))
 	register(a, http.MethodGet, "/certs/{seq}/file", "get-cert-file", "The paper of a mill cert", a.certFile, group("certs"),
 		gives("application/pdf", "image/jpeg", "image/png"))
@@ -129,9 +125,7 @@ func (a *ops) fileCert(ctx context.Context, in *struct {
 	Upload
 }) (*answer[api.CertFiled], error) {
 	form, paper, err := a.form(&in.Upload, "A cert", "mill", "heat", "sizes", "spec", "type", "text", "melted", "rolled", "device", "people")
-	if paper != nil {
-		defer paper.Drop()
-	}
+	defer paper.Drop()
 	if err != nil {
 		return nil, err
 	}
@@ -139,9 +133,7 @@ func (a *ops) fileCert(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	if paper != nil {
-		e.SHA256 = paper.SHA256[:]
-	}
+	e.SHA256 = paper.Sum()
 	o, err := a.origin("", by, in.Key, []any{"cert", form, e.SHA256})
 	if err != nil {
 		return nil, err
@@ -149,10 +141,8 @@ func (a *ops) fileCert(ctx context.Context, in *struct {
 	if _, err := heat.File(e); err != nil { // before the paper is kept for nothing
 		return nil, err
 	}
-	if paper != nil {
-		if err := paper.Keep(); err != nil {
-			return nil, err
-		}
+	if err := paper.Keep(); err != nil {
+		return nil, err
 	}
 	r, err := a.f.FileCert(ctx, o, e)
 	if err != nil {
@@ -162,7 +152,7 @@ func (a *ops) fileCert(ctx context.Context, in *struct {
 }
 
 // form reads a form with some fields, each as often as it comes, and its paper as it comes, if there is one.
-// Whoever gets a paper drops it, also with an error.
+// Whoever gets a paper drops it, also with an error; without a file it is nil.
 func (a *ops) form(in *Upload, what string, fields ...string) (form map[string][]string, paper *floor.Paper, err error) {
 	form = map[string][]string{}
 	err = in.each("", func(p part) error {

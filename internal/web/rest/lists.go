@@ -56,8 +56,7 @@ type takeListIn struct {
 	From     string   `query:"from_list" maxLength:"24" doc:"Another list of the job: marks that the file has of the same steel, length and shape are taken over from it."`
 	Decide   []string `query:"decide,explode" maxItems:"500" maxLength:"600" doc:"What becomes of begun bundles that a revision changes: NUMBER=deliver, NUMBER=scrap or NUMBER=to stock; all=... for those that no other names; behind a colon the reason."`
 	Reason   string   `query:"reason" maxLength:"500" doc:"Of all decisions that give none."`
-	Device   string   `query:"device" maxLength:"100" doc:"What the request was made with."`
-	People   []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Sender
 	Keyed
 	Upload
 }
@@ -85,15 +84,9 @@ func rowFaults(faults []barlist.Fault) []api.RowFault {
 }
 
 func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTaken], error) {
-	name, data, err := in.read("file", mostUpload, "decide")
+	name, data, err := in.file(in.Name, "list", "decide")
 	if err != nil {
 		return nil, err
-	}
-	if in.Name != "" {
-		name = in.Name
-	}
-	if name == "" {
-		name = "list"
 	}
 	said, err := in.said()
 	if err != nil {
@@ -124,7 +117,7 @@ func (a *ops) takeList(ctx context.Context, in *takeListIn) (*answer[api.ListTak
 		a.readLines(&out, file)
 		return &answer[api.ListTaken]{out}, err
 	}
-	by := api.By{Device: in.Device, People: in.People}
+	by := in.by()
 	o, err := a.origin("", by, in.Key, []any{"list", in.Job, in.List, in.Revision, by, file.SHA256, said})
 	if err != nil {
 		return nil, err

@@ -153,21 +153,17 @@ func (a *ops) plan(ctx context.Context, n tags.Number, key string, b api.PlanLoa
 }
 
 func (a *ops) importLoads(ctx context.Context, in *struct {
-	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
-	Move   bool     `query:"move" doc:"Take bundles and lines that are planned on another load off that one."`
-	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
-	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Name string `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	Move bool   `query:"move" doc:"Take bundles and lines that are planned on another load off that one."`
+	Sender
 	Keyed
 	Upload
 }) (*answer[api.LoadsPlanned], error) {
-	name, data, err := in.read("file", mostUpload)
+	name, data, err := in.file(in.Name, "")
 	if err != nil {
 		return nil, err
 	}
-	if in.Name != "" {
-		name = in.Name
-	}
-	by := api.By{Device: in.Device, People: in.People}
+	by := in.by()
 	o, err := a.origin("", by, in.Key, []any{"loads", by, in.Move, string(data)})
 	if err != nil {
 		return nil, err

@@ -14,33 +14,20 @@ import (
 )
 
 type importIn struct {
-	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
-	As     string   `query:"as" enum:"receive,expect,go-live" default:"receive" doc:"receive: it has come. expect: a mill's paper says that it is coming. go-live: it is the yard as it lies there when tagd begins; places that are not there yet are made."`
-	DryRun bool     `query:"dry_run" doc:"Only look at the file; nothing is recorded."`
-	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
-	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Name   string `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	As     string `query:"as" enum:"receive,expect,go-live" default:"receive" doc:"receive: it has come. expect: a mill's paper says that it is coming. go-live: it is the yard as it lies there when tagd begins; places that are not there yet are made."`
+	DryRun bool   `query:"dry_run" doc:"Only look at the file; nothing is recorded."`
+	Sender
 	Keyed
 	Upload
 }
 
-// file reads the file of a request.
-func (in *importIn) file(otherwise string) (name string, data []byte, err error) {
-	name, data, err = in.read("file", mostUpload)
-	if in.Name != "" {
-		name = in.Name
-	}
-	if name == "" {
-		name = otherwise
-	}
-	return name, data, err
-}
-
 func (a *ops) importStock(ctx context.Context, in *importIn) (*answer[api.Received], error) {
-	name, data, err := in.file("stock")
+	name, data, err := in.file(in.Name, "stock")
 	if err != nil {
 		return nil, err
 	}
-	by := api.By{Device: in.Device, People: in.People}
+	by := in.by()
 	request := []any{"stock", by, string(data)}
 	if in.As != string(heat.AsReceived) {
 		request = append(request, in.As)
@@ -139,22 +126,18 @@ func refusedRow(row int, err error) []api.RowFault {
 }
 
 type countsIn struct {
-	Name   string   `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
-	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
-	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Name string `query:"name" maxLength:"200" doc:"Name of the file, for those who read its faults."`
+	Sender
 	Keyed
 	Upload
 }
 
 func (a *ops) countYard(ctx context.Context, in *countsIn) (*answer[api.Counted], error) {
-	name, data, err := in.read("file", mostUpload)
+	name, data, err := in.file(in.Name, "")
 	if err != nil {
 		return nil, err
 	}
-	if in.Name != "" {
-		name = in.Name
-	}
-	by := api.By{Device: in.Device, People: in.People}
+	by := in.by()
 	o, err := a.origin("", by, in.Key, []any{"count", by, string(data)})
 	if err != nil {
 		return nil, err

@@ -5,8 +5,6 @@ import (
 	"net/http"
 	"strconv"
 
-	"github.com/danielgtaylor/huma/v2"
-
 	"tagd/api"
 	"tagd/internal/bar"
 	"tagd/internal/event"
@@ -19,23 +17,16 @@ import (
 
 // trips are what happens to loads when they are loaded, and after they left.
 func (a *ops) trips() {
-	text := func(says string) *huma.Schema { return &huma.Schema{Type: "string", Description: says} }
-	by := func(m map[string]*huma.Schema) map[string]*huma.Schema {
-		m["device"], m["people"] = text("What the request was made with."), text("Numbers of the badges of those who did it.")
-		return m
-	}
 	register(a, http.MethodPost, "/loads/{number}/weigh", "weigh-load", "Record the scale ticket of a load", a.weighLoad, group("loads"),
 		about("A form: what the scale showed, with units, and if there is one a photo of the ticket. It stands beside the nominal weight and never replaces it."))
-	a.uploads("/loads/{number}/weigh", "file", by(map[string]*huma.Schema{
-		"ticket": text("Number of the ticket."), "gross": text("As shown, with its unit: 61,480 lb."), "tare": text("Of the empty truck, with its unit."),
-	}))
-	a.api.OpenAPI().Paths["/loads/{number}/weigh"].Post.RequestBody.Content["multipart/form-data"].Schema.Required = []string{"gross", "tare"}
+	a.uploads("/loads/{number}/weigh", "file", formFields(map[string]string{
+		"ticket": "Number of the ticket.", "gross": "As shown, with its unit: 61,480 lb.", "tare": "Of the empty truck, with its unit.",
+	})).Required = []string{"gross", "tare"}
 	register(a, http.MethodPost, "/loads/{number}/deliver", "deliver-load", "Say that a load, or a stop of it, was handed over", a.deliverLoad, group("loads"),
 		about("A form: what the signed sheet says, and a photo of it. Said again, the newest stands; what came back is returned."))
-	a.uploads("/loads/{number}/deliver", "file", by(map[string]*huma.Schema{
-		"stop": text("From 1. Left out: all stops."), "date": text("As it stands on the sheet: 2026-11-25. Left out: today."), "signed": text("Who signed, as it stands there."),
-	}))
-	a.api.OpenAPI().Paths["/loads/{number}/deliver"].Post.RequestBody.Content["multipart/form-data"].Schema.Required = nil
+	a.uploads("/loads/{number}/deliver", "file", formFields(map[string]string{
+		"stop": "From 1. Left out: all stops.", "date": "As it stands on the sheet: 2026-11-25. Left out: today.", "signed": "Who signed, as it stands there.",
+	})).Required = nil
 	register(a, http.MethodGet, "/loads/{number}/papers/{seq}", "get-load-paper", "The photo of a scale ticket, or of a signed sheet", a.loadPaper, group("loads"),
 		gives("application/pdf", "image/jpeg", "image/png"))
 	register(a, http.MethodPost, "/bundles/{number}/return", "return-bundle", "Say that a bundle, or pieces of it, came back from a load that left", a.returnBundle, group("bundles"),
@@ -148,17 +139,14 @@ type loadForm struct {
 	Upload
 }
 
-// loadOf reads the form of a load with some fields: its values, and its photo. Done drops the photo.
-func (a *ops) loadOf(in *loadForm, what string, fields ...string) (n tags.Number, values map[string]string, by api.By, paper *floor.Paper, done func(), err error) {
-	done = func() {}
+// loadOf reads the form of a load with some fields: its values, and its photo, nil for none. Whoever gets a
+// photo drops it, also with an error.
+func (a *ops) loadOf(in *loadForm, what string, fields ...string) (n tags.Number, values map[string]string, by api.By, paper *floor.Paper, err error) {
 	if n, err = a.knownLoad(in.Number); err != nil {
 		return
 	}
 	var form map[string][]string
 	form, paper, err = a.form(&in.Upload, what, append(fields, "device", "people")...)
-	if paper != nil {
-		done = paper.Drop
-	}
 	values = map[string]string{}
 	for _, f := range append(fields, "device") {
 		v, wrong := single(form, f)
@@ -170,22 +158,13 @@ func (a *ops) loadOf(in *loadForm, what string, fields ...string) (n tags.Number
 	return
 }
 
-// photo keeps a photo, if there is one, and gives its SHA-256. What the record cannot take is refused before.
-func photo(paper *floor.Paper) (sum []byte, keep func() error) {
-	if paper == nil {
-		return nil, func() error { return nil }
-	}
-	return paper.SHA256[:], paper.Keep
-}
-
 func (a *ops) weighLoad(ctx context.Context, in *loadForm) (*answer[api.LoadChanged], error) {
-	n, form, by, paper, done, err := a.loadOf(in, "A scale ticket", "ticket", "gross", "tare")
-	defer done()
+	n, form, by, paper, err := a.loadOf(in, "A scale ticket", "ticket", "gross", "tare")
+	defer paper.Drop()
 	if err != nil {
 		return nil, err
 	}
-	sum, keep := photo(paper)
-	t := scan.Ticket{Load: n, Ticket: form["ticket"], SHA256: sum}
+	t := scan.Ticket{Load: n, Ticket: form["ticket"], SHA256: paper.Sum()}
 	for _, m := range []struct {
 		name string
 		to   *bar.Mass
@@ -194,14 +173,14 @@ func (a *ops) weighLoad(ctx context.Context, in *loadForm) (*answer[api.LoadChan
 			return nil, invalid("body."+m.name, err.Error())
 		}
 	}
-	o, err := a.origin("", by, in.Key, []any{"weigh", n, form, by.People, sum})
+	o, err := a.origin("", by, in.Key, []any{"weigh", n, form, by.People, t.SHA256})
 	if err != nil {
 		return nil, err
 	}
 	if err := a.f.View(func(p *view.Past) error { _, err := scan.Weigh(p, a.f.Rules(), t); return err }); err != nil {
 		return nil, err
 	}
-	if err := keep(); err != nil {
+	if err := paper.Keep(); err != nil { // what the record cannot take was refused before
 		return nil, err
 	}
 	r, err := a.f.Weigh(ctx, o, t)
@@ -209,19 +188,18 @@ func (a *ops) weighLoad(ctx context.Context, in *loadForm) (*answer[api.LoadChan
 }
 
 func (a *ops) deliverLoad(ctx context.Context, in *loadForm) (*answer[api.LoadChanged], error) {
-	n, form, by, paper, done, err := a.loadOf(in, "A delivery", "stop", "date", "signed")
-	defer done()
+	n, form, by, paper, err := a.loadOf(in, "A delivery", "stop", "date", "signed")
+	defer paper.Drop()
 	if err != nil {
 		return nil, err
 	}
-	sum, keep := photo(paper)
-	d := scan.Delivery{Load: n, Date: form["date"], Signed: form["signed"], SHA256: sum}
+	d := scan.Delivery{Load: n, Date: form["date"], Signed: form["signed"], SHA256: paper.Sum()}
 	if form["stop"] != "" {
 		if d.Stop, err = strconv.Atoi(form["stop"]); err != nil {
 			return nil, invalid("body.stop", "is no number of a stop; the first is 1")
 		}
 	}
-	o, err := a.origin("", by, in.Key, []any{"deliver", n, form, by.People, sum})
+	o, err := a.origin("", by, in.Key, []any{"deliver", n, form, by.People, d.SHA256})
 	if err != nil {
 		return nil, err
 	}
@@ -231,7 +209,7 @@ func (a *ops) deliverLoad(ctx context.Context, in *loadForm) (*answer[api.LoadCh
 	if err := a.f.View(func(p *view.Past) error { _, err := scan.Deliver(p, d); return err }); err != nil {
 		return nil, err
 	}
-	if err := keep(); err != nil {
+	if err := paper.Keep(); err != nil { // what the record cannot take was refused before
 		return nil, err
 	}
 	r, err := a.f.Deliver(ctx, o, d)

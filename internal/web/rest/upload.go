@@ -2,6 +2,7 @@ package rest
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"io"
 	"mime"
@@ -12,6 +13,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"tagd/api"
 	"tagd/internal/web"
 )
 
@@ -128,9 +130,36 @@ func (u *Upload) read(field string, most int64, also ...string) (name string, da
 	return name, data, err
 }
 
+// file is the file of a request under the name that the request says beside it, else its own, else another.
+func (u *Upload) file(said, otherwise string, also ...string) (name string, data []byte, err error) {
+	name, data, err = u.read("file", mostUpload, also...)
+	return cmp.Or(said, name, otherwise), data, err
+}
+
+// Sender is who sends a file, where the body has no room for it.
+type Sender struct {
+	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
+	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+}
+
+func (s Sender) by() api.By { return api.By{Device: s.Device, People: s.People} }
+
+// formFields describes the fields of a form by their names, with those that say who sends it.
+func formFields(says map[string]string) map[string]*huma.Schema {
+	out := map[string]*huma.Schema{
+		"device": {Type: "string", Description: "What the request was made with."},
+		"people": {Type: "string", Description: "Numbers of the badges of those who did it."},
+	}
+	for name, text := range says {
+		out[name] = &huma.Schema{Type: "string", Description: text}
+	}
+	return out
+}
+
 // uploads writes into the description what the body of a registered operation is: a form with these
-// fields, of which file is the file, or the file bare as one of types.
-func (a *ops) uploads(path, file string, fields map[string]*huma.Schema, types ...string) {
+// fields, of which file is the file, or the file bare as one of types. It gives the schema of the form,
+// in which the file is what must be there.
+func (a *ops) uploads(path, file string, fields map[string]*huma.Schema, types ...string) *huma.Schema {
 	op := a.api.OpenAPI().Paths[path].Post
 	form := &huma.Schema{Type: "object", Properties: map[string]*huma.Schema{file: {Type: "string", Format: "binary"}}, Required: []string{file}}
 	for name, s := range fields {
@@ -141,4 +170,5 @@ func (a *ops) uploads(path, file string, fields map[string]*huma.Schema, types .
 		op.RequestBody.Content[t] = &huma.MediaType{Schema: &huma.Schema{Type: "string", Format: "binary"}}
 	}
 	a.s.LargeBodies("/api/v1" + strings.NewReplacer("{", ":", "}", "").Replace(path))
+	return form
 }
