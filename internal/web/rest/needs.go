@@ -17,17 +17,15 @@ func (a *ops) needs() {
 }
 
 func (a *ops) getNeeds(context.Context, *struct{}) (*answer[api.Needs], error) {
-	o, err := a.f.Outlook(a.o.Now(), nil)
+	o, err := a.lookout()
 	if err != nil {
 		return nil, err
 	}
-	l := &lookout{ops: a, Outlook: o, records: map[load.Kind]int{}}
 	out := api.Needs{
 		At: o.At.UTC(), Since: o.Since.UTC(), Trucks: []api.Truck{}, Needs: make([]api.Need, 0, len(o.Needs)),
 		Short: []api.Short{}, Buy: []api.Buy{}, Paces: []api.Pace{},
 	}
 	for _, p := range o.Paces {
-		l.records[p.Kind] = p.Records
 		out.Paces = append(out.Paces, api.Pace{
 			Station: p.Station, Step: p.Step, Class: string(p.Class), Records: p.Records, Enough: p.Records >= load.Enough,
 			Median: p.Median.Seconds(), Low: p.Low.Seconds(), High: p.High.Seconds(),
@@ -42,7 +40,7 @@ func (a *ops) getNeeds(context.Context, *struct{}) (*answer[api.Needs], error) {
 		out.Trucks = append(out.Trucks, one)
 	}
 	for i := range o.Needs {
-		n := l.need(i)
+		n := o.need(i)
 		t := &out.Trucks[o.Needs[i].Truck]
 		switch load.Chance(n.Forecast.Chance) {
 		case load.WillMiss:
@@ -80,21 +78,17 @@ func (a *ops) getStationNeeds(_ context.Context, in *struct {
 	if !ok {
 		return nil, missing("There is no station %s.", in.Name)
 	}
-	o, err := a.f.Outlook(a.o.Now(), nil)
+	o, err := a.lookout()
 	if err != nil {
 		return nil, err
-	}
-	l := &lookout{ops: a, Outlook: o, records: map[load.Kind]int{}}
-	for _, p := range o.Paces {
-		l.records[p.Kind] = p.Records
 	}
 	out := api.StationNeeds{Station: st.Name, Title: st.Title, Now: []api.Need{}, Later: []api.Need{}}
 	for i, n := range o.Needs {
 		switch {
 		case n.At(st):
-			out.Now = append(out.Now, l.need(i))
+			out.Now = append(out.Now, o.need(i))
 		case n.Later(st):
-			out.Later = append(out.Later, l.need(i))
+			out.Later = append(out.Later, o.need(i))
 		}
 	}
 	return &answer[api.StationNeeds]{out}, nil
@@ -116,6 +110,16 @@ type lookout struct {
 	*ops
 	floor.Outlook
 	records map[load.Kind]int
+}
+
+// lookout is what the trucks need by now.
+func (a *ops) lookout() (*lookout, error) {
+	o, err := a.f.Outlook(a.o.Now(), nil)
+	l := &lookout{ops: a, Outlook: o, records: map[load.Kind]int{}}
+	for _, p := range o.Paces {
+		l.records[p.Kind] = p.Records
+	}
+	return l, err
 }
 
 func (l *lookout) need(i int) api.Need {
