@@ -159,7 +159,7 @@ func (a *ops) importLoads(ctx context.Context, in *struct {
 	Keyed
 	Upload
 }) (*answer[api.LoadsPlanned], error) {
-	name, data, err := in.file(in.Name, "")
+	name, data, err := in.file(in.Name, "loads")
 	if err != nil {
 		return nil, err
 	}

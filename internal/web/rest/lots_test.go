@@ -155,6 +155,8 @@ func TestCountYard(t *testing.T) {
 		_, err := s.CountYard(s.ctx, "count.csv", []byte("number,bars,weight,place\n"+c.rows), api.By{})
 		require.ErrorContains(t, err, c.want)
 	}
+	_, err = s.CountYard(s.ctx, "", []byte("number,bars\n"), api.By{})
+	require.ErrorContains(t, err, "counts was not taken: ", "a file without a name")
 	lot, err := s.Lot(s.ctx, two)
 	require.NoError(t, err)
 	require.Equal(t, 12, lot.OnHand)

@@ -133,7 +133,7 @@ type countsIn struct {
 }
 
 func (a *ops) countYard(ctx context.Context, in *countsIn) (*answer[api.Counted], error) {
-	name, data, err := in.file(in.Name, "")
+	name, data, err := in.file(in.Name, "counts")
 	if err != nil {
 		return nil, err
 	}
