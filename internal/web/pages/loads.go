@@ -124,7 +124,7 @@ type loadPage struct {
 	Departs scan.Truck
 	Plan    []plannedStop
 	Other   []loadedBundle // lie on it and are not planned
-	NewStop load.Stop
+	NewStop plannedStop    // an empty one behind them
 	Answer  *event.Answer
 	Moved   []movedBundle
 	Refused string
@@ -177,6 +177,7 @@ func (p *pages) showLoad(c echo.Context, n tags.Number, planned load.Planned, a 
 		for i, s := range d.Stops {
 			d.Plan = append(d.Plan, plannedStop{Stop: s, At: i, Nth: i + 1, Address: strings.Join(s.ShipTo, "\n")})
 		}
+		d.NewStop.At = len(d.Plan)
 		row := func(m tags.Number) loadedBundle {
 			b, _ := past.Bundle(m)
 			l := past.Line(b.Line)

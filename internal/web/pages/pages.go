@@ -22,7 +22,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
-	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/web"
@@ -52,31 +51,25 @@ type pages struct {
 func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	p := &pages{floor: f, opt: opt}
 	p.all = template.Must(template.New("").Funcs(template.FuncMap{
-		"feet":   func(l bar.Length) string { return l.Text(f.Rules().Units) },
-		"mass":   func(m bar.Mass) string { return m.Text(f.Rules().Units) },
-		"heats":  heat.Draw.Names,
-		"t":      word,
-		"when":   f.Rules().When,
-		"draw":   func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
-		"bends":  func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
-		"say":    say,
-		"losses": func() []event.Loss { return scan.Losses },
-		"tells":  func(e event.Event, lang scan.Lang) string { return scan.Tell(e, lang, f.Rules().Units) },
-		"pair":   pair,
-		"deeds":  func(lang scan.Lang, of bundlePage) any { return struct{ Lang, Of any }{lang, of} },
-		"newkey": newKey,
-		"coming": func(lang scan.Lang, of []comingLot) any { return struct{ Lang, Of any }{lang, of} },
-		"receive": func(lang scan.Lang, of any, at string) any {
-			return struct{ Lang, Of, At any }{lang, of, at}
-		},
+		"feet":    func(l bar.Length) string { return l.Text(f.Rules().Units) },
+		"mass":    func(m bar.Mass) string { return m.Text(f.Rules().Units) },
+		"heats":   heat.Draw.Names,
+		"t":       word,
+		"when":    f.Rules().When,
+		"draw":    func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
+		"bends":   func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
+		"say":     say,
+		"losses":  func() []event.Loss { return scan.Losses },
+		"tells":   func(e event.Event, lang scan.Lang) string { return scan.Tell(e, lang, f.Rules().Units) },
+		"pair":    pair,
+		"newkey":  newKey,
 		"states":  func() []barlist.State { return barlist.States },
 		"departs": p.departs,
-		"stopform": func(lang scan.Lang, at int, s load.Stop, address string) any {
-			return struct{ Lang, At, Stop, Address any }{lang, at, s, address}
-		},
-		"nth":    func(i int) int { return i + 1 },
-		"beside": func(lang scan.Lang, of any) any { return struct{ Lang, Of any }{lang, of} },
-		"number": func(n tags.Number) string { return n.String() },
+		"nth":     func(i int) int { return i + 1 },
+		// What a template within a page is given: beside the language one thing, or one with another.
+		"beside":  func(lang scan.Lang, of any) any { return struct{ Lang, Of any }{lang, of} },
+		"besides": func(lang scan.Lang, of, with any) any { return struct{ Lang, Of, With any }{lang, of, with} },
+		"number":  func(n tags.Number) string { return n.String() },
 	}).ParseFS(files, "templates/*.html"))
 	static, err := fs.Sub(files, "static")
 	if err != nil {

@@ -19,7 +19,6 @@ import (
 // runsPage is the newest runs of a station, and the form by which a forgotten charge is mended.
 type runsPage struct {
 	Station scan.Station
-	Key     string
 	Runs    []runRow
 	Before  uint64 // the page of earlier runs; 0: there are none
 	Answer  *event.Answer
@@ -51,6 +50,7 @@ type madeOf struct {
 // mostRuns is how many runs a page shows.
 const mostRuns = 50
 
+// stationOf is the station of an address.
 func (p *pages) stationOf(c echo.Context) (scan.Station, error) {
 	st, ok := p.floor.Rules().Station(c.Param("station"))
 	if !ok {
@@ -129,7 +129,6 @@ func rowOf(past *view.Past, seq uint64) runRow {
 
 // showRuns shows the newest runs of the station, or those before one.
 func (p *pages) showRuns(c echo.Context, d runsPage) error {
-	d.Key = newKey()
 	before, _ := strconv.ParseUint(c.QueryParam("before"), 10, 63)
 	if err := p.floor.View(func(past *view.Past) error {
 		past.RunsBefore(d.Station.Name, before, func(r scan.Run) bool {

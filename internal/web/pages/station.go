@@ -17,7 +17,6 @@ import (
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 // frontPage is where everybody begins.
@@ -44,7 +43,6 @@ func (p *pages) front(c echo.Context) error {
 // stationPage is a station before or after a scan.
 type stationPage struct {
 	Station scan.Station
-	Key     string
 	Code    string // what was scanned last
 	Answer  *event.Answer
 	Card    *scan.Card
@@ -92,18 +90,18 @@ type lotOn struct {
 }
 
 func (p *pages) station(c echo.Context) error {
-	st, ok := p.floor.Rules().Station(c.Param("station"))
-	if !ok {
-		return web.Refuse("not-found", "There is no station "+c.Param("station")+".", "Choose one on the front page.")
+	st, err := p.stationOf(c)
+	if err != nil {
+		return err
 	}
 	return p.show(c, st, "", nil, 0)
 }
 
 // scan takes what the scanner typed into the form.
 func (p *pages) scan(c echo.Context) error {
-	st, ok := p.floor.Rules().Station(c.Param("station"))
-	if !ok {
-		return web.Refuse("not-found", "There is no station "+c.Param("station")+".", "Choose one on the front page.")
+	st, err := p.stationOf(c)
+	if err != nil {
+		return err
 	}
 	code := strings.TrimSpace(c.FormValue("code"))
 	read, wrong := p.opt.Reader.Read(code)
@@ -126,7 +124,6 @@ func (p *pages) scan(c echo.Context) error {
 	if code == "" && s.Do == scan.Scanned {
 		return p.show(c, st, "", nil, 0)
 	}
-	var err error
 	if s.Lots, s.Bars, s.Coils, err = fromLots(c.FormValue("from")); err != nil {
 		return err
 	}
@@ -170,7 +167,7 @@ func fromLots(text string) (lots []tags.Number, bars []event.Draw, coils []event
 
 // show writes the station's page, with the answer to a scan about n if there was one.
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
-	d := stationPage{Station: st, Key: newKey(), Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
+	d := stationPage{Station: st, Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
 	d.Receives = st.Can(scan.Receiving)
 	d.Returns = d.Receives || st.Can(scan.Yard)
