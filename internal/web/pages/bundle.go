@@ -1,12 +1,10 @@
 package pages
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -201,23 +199,19 @@ func (p *pages) tell(c echo.Context) error {
 	if err != nil || !ok {
 		return noBundle(c.Param("number"))
 	}
-	form, err := c.FormParams()
+	o, err := origin(c, c.Param("deed")+" "+n.String())
 	if err != nil {
 		return err
 	}
-	// The key stands for the form, not for the moment: the same form sent again is the same deed.
-	o := floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now(), Request: c.Param("deed") + " " + n.String() + " " + form.Encode()}
 	r, err := do(p, c, o, n)
-	var no *event.Refusal
+	says, err := refusal(err)
 	switch {
-	case errors.As(err, &no):
-		return p.showBundle(c, nil, no.Error())
 	case err != nil:
 		return err
-	case r.Answer == nil:
+	case says == "" && r.Answer == nil:
 		r.Answer = &event.Answer{}
 	}
-	return p.showBundle(c, r.Answer, "")
+	return p.showBundle(c, r.Answer, says)
 }
 
 func (p *pages) showBundle(c echo.Context, a *event.Answer, refused string) error {

@@ -1,16 +1,14 @@
 package pages
 
 import (
-	"errors"
+	"cmp"
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"tagd/internal/barlist"
 	"tagd/internal/event"
-	"tagd/internal/floor"
 	"tagd/internal/tags"
 	"tagd/internal/view"
 )
@@ -95,8 +93,11 @@ func (p *pages) defaults(f listForm) barlist.Defaults {
 
 // revise takes the list.
 func (p *pages) revise(c echo.Context, d *listsPage, said barlist.Said) error {
-	o := floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now()}
-	// The key stands for the form, not for the moment: the same form sent again is the same list.
+	o, err := origin(c, "list")
+	if err != nil {
+		return err
+	}
+	// The file may have come beside the fields of the form.
 	o.Request = fmt.Sprintf("list %x %+v %s", d.File.SHA256, said, d.Form.Badge)
 	if d.Form.Badge != "" {
 		n, err := tags.ParseNumber(d.Form.Badge)
@@ -134,16 +135,11 @@ func (p *pages) lookAt(c echo.Context, d listsPage, said barlist.Said) error {
 		d.Taken, err = barlist.Look(past, d.File, p.opt.Limits, said)
 		return err
 	})
-	var no *event.Refusal
-	if errors.As(err, &no) {
-		if d.Refused == "" {
-			d.Refused = no.Error()
-		}
-		err = nil
-	}
+	says, err := refusal(err)
 	if err != nil {
 		return err
 	}
+	d.Refused = cmp.Or(d.Refused, says)
 	for _, x := range d.Changes {
 		for _, a := range x.Asked {
 			if a.Decided == "" {
@@ -156,11 +152,9 @@ func (p *pages) lookAt(c echo.Context, d listsPage, said barlist.Said) error {
 
 // refused shows why a form was not taken, with the file as far as it was looked at.
 func (d listsPage) refused(p *pages, c echo.Context, err error, said ...barlist.Said) error {
-	var no *event.Refusal
-	if !errors.As(err, &no) {
+	if d.Refused, err = refusal(err); err != nil {
 		return err
 	}
-	d.Refused = no.Error()
 	if len(said) == 0 {
 		return p.showLists(c, d)
 	}

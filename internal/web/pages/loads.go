@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -75,32 +74,28 @@ func (p *pages) showLoads(c echo.Context, refused string, form map[string]string
 
 // makeLoad plans a new load, with one stop.
 func (p *pages) makeLoad(c echo.Context) error {
-	o := p.asked(c, "new load")
+	o, err := origin(c, "new load")
+	if err != nil {
+		return err
+	}
 	plan := load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: c.FormValue("job")}}}}
 	var planned load.Planned
 	var r floor.Receipt
-	err := p.head(c, &plan)
-	if err == nil {
+	if err = p.head(c, &plan); err == nil {
 		planned, r, err = p.floor.PlanLoad(c.Request().Context(), o, plan)
 	}
-	var no *event.Refusal
+	says, err := refusal(err)
 	switch {
-	case errors.As(err, &no):
+	case err != nil:
+		return err
+	case says != "":
 		form := map[string]string{}
 		for _, f := range []string{"date", "leaves", "truck", "trailer", "limit", "job"} {
 			form[f] = c.FormValue(f)
 		}
-		return p.showLoads(c, no.Error(), form)
-	case err != nil:
-		return err
+		return p.showLoads(c, says, form)
 	}
 	return p.showLoad(c, planned.Set.Load, planned, r.Answer, "")
-}
-
-// asked is who sent a form, under the form's own key.
-func (p *pages) asked(c echo.Context, what string) floor.Origin {
-	_ = c.Request().ParseForm()
-	return floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now(), Request: what + " " + c.Request().PostForm.Encode()}
 }
 
 // head reads what a form says of a load as a whole.
@@ -214,24 +209,24 @@ func (p *pages) replan(c echo.Context) error {
 	if err != nil {
 		return noLoad(c.Param("number"))
 	}
-	o := p.asked(c, "plan "+n.String())
+	o, err := origin(c, "plan "+n.String())
+	if err != nil {
+		return err
+	}
 	plan := load.Plan{Load: n}
-	err = p.head(c, &plan)
-	if err == nil {
+	var planned load.Planned
+	var r floor.Receipt
+	if err = p.head(c, &plan); err == nil {
 		err = p.stops(c, &plan)
 	}
-	var no *event.Refusal
 	if err == nil {
-		var planned load.Planned
-		var r floor.Receipt
-		if planned, r, err = p.floor.PlanLoad(c.Request().Context(), o, plan); err == nil {
-			return p.showLoad(c, n, planned, r.Answer, "")
-		}
+		planned, r, err = p.floor.PlanLoad(c.Request().Context(), o, plan)
 	}
-	if errors.As(err, &no) {
-		return p.showLoad(c, n, load.Planned{}, nil, no.Error())
+	says, err := refusal(err)
+	if err != nil {
+		return err
 	}
-	return err
+	return p.showLoad(c, n, planned, r.Answer, says)
 }
 
 // mostStops is the most stops of a form: those of a load, and a new one.

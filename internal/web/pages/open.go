@@ -1,10 +1,8 @@
 package pages
 
 import (
-	"errors"
 	"net/url"
 	"strconv"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -60,11 +58,10 @@ func (p *pages) resolve(c echo.Context) error {
 	if err != nil {
 		return web.Refuse("not-found", "There is no record "+c.Param("seq")+".", "Look at the list to resolve.")
 	}
-	form, err := c.FormParams()
+	o, err := origin(c, "resolve "+c.Param("seq"))
 	if err != nil {
 		return err
 	}
-	o := floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now(), Request: "resolve " + c.Param("seq") + " " + form.Encode()}
 	r := reader{c: c}
 	x := scan.Settling{Seq: seq, Reason: c.FormValue("reason"), Took: c.FormValue("took") != "", Pieces: r.count("pieces"), Lots: r.numbers("lots"), Reader: p.opt.Reader}
 	var person tags.Number
@@ -75,14 +72,11 @@ func (p *pages) resolve(c echo.Context) error {
 	if err = r.err; err == nil {
 		got, err = p.floor.Resolve(c.Request().Context(), o, person, x)
 	}
-	var no *event.Refusal
-	switch {
-	case errors.As(err, &no):
-		return p.showOpen(c, nil, no.Error())
-	case err != nil:
+	says, err := refusal(err)
+	if err != nil {
 		return err
 	}
-	return p.showOpen(c, got.Answer, "")
+	return p.showOpen(c, got.Answer, says)
 }
 
 func (p *pages) showOpen(c echo.Context, a *event.Answer, refused string) error {

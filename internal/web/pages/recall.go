@@ -1,16 +1,13 @@
 package pages
 
 import (
-	"errors"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"tagd/internal/bar"
 	"tagd/internal/event"
-	"tagd/internal/floor"
 	"tagd/internal/heat"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
@@ -59,11 +56,7 @@ func (p *pages) recall(c echo.Context) error {
 		}
 		return nil
 	})
-	var no *event.Refusal
-	if errors.As(err, &no) {
-		d.Refused, err = no.Error(), nil
-	}
-	if err != nil {
+	if d.Refused, err = refusal(err); err != nil {
 		return err
 	}
 	for h := view.Here; h <= view.NoMore; h++ {
@@ -128,10 +121,7 @@ func target(past *view.Past, text string) (event.Target, error) {
 	if n, err := tags.ParseNumber(text); err == nil {
 		return event.Target{Number: n}, nil
 	}
-	var found []heat.Key
-	for _, k := range past.HeatsNamed(text) {
-		found = append(found, k)
-	}
+	found := past.HeatsNamed(text)
 	for i := range text {
 		k := heat.Key{Mill: strings.TrimSpace(text[:i]), Heat: strings.TrimSpace(text[i:])}
 		if text[i] == ' ' && past.KnownTarget(event.Target{Mill: k.Mill, Heat: k.Heat}) {
@@ -149,25 +139,27 @@ func target(past *view.Past, text string) (event.Target, error) {
 
 // putHold takes the form: "would" only says what the hold would stop.
 func (p *pages) putHold(c echo.Context) error {
+	o, err := origin(c, "hold")
+	if err != nil {
+		return err
+	}
 	d := holdsPage{What: c.FormValue("what"), Reason: c.FormValue("reason")}
 	e := event.HoldPut{Reason: d.Reason}
 	would := c.FormValue("would") != ""
-	err := p.floor.View(func(past *view.Past) (err error) {
+	err = p.floor.View(func(past *view.Past) (err error) {
 		if e.Target, err = target(past, d.What); err == nil && would {
 			_, err = heat.Put(past, e, past.KnownTarget)
 		}
 		return err
 	})
 	if err == nil && !would {
-		_, err = p.floor.Hold(c.Request().Context(), p.formOrigin(c, "hold"), e)
+		_, err = p.floor.Hold(c.Request().Context(), o, e)
 	}
-	var no *event.Refusal
-	switch {
-	case errors.As(err, &no):
-		d.Refused = no.Error()
-		return p.showHolds(c, d)
+	switch d.Refused, err = refusal(err); {
 	case err != nil:
 		return err
+	case d.Refused != "":
+		return p.showHolds(c, d)
 	}
 	if err := p.floor.View(func(past *view.Past) error {
 		d.Asked = stopped(past, e.Target, p.floor.Rules().Units)
@@ -188,29 +180,24 @@ func stopped(past *view.Past, t event.Target, u bar.Units) *held {
 }
 
 func (p *pages) liftHold(c echo.Context) error {
+	o, err := origin(c, "lift")
+	if err != nil {
+		return err
+	}
 	d := holdsPage{}
 	e := event.HoldLifted{Reason: c.FormValue("reason")}
-	err := p.floor.View(func(past *view.Past) (err error) {
+	err = p.floor.View(func(past *view.Past) (err error) {
 		e.Target, err = target(past, c.FormValue("what"))
 		return err
 	})
 	if err == nil {
-		_, err = p.floor.Lift(c.Request().Context(), p.formOrigin(c, "lift"), e)
+		_, err = p.floor.Lift(c.Request().Context(), o, e)
 	}
-	var no *event.Refusal
-	switch {
-	case errors.As(err, &no):
-		d.Refused = no.Error()
-	case err != nil:
+	if d.Refused, err = refusal(err); err != nil {
 		return err
-	default:
+	}
+	if d.Refused == "" {
 		d.Done = heat.What(e.Target)
 	}
 	return p.showHolds(c, d)
-}
-
-// formOrigin is who sends a form: the key stands for the form, so that the same form sent again counts once.
-func (p *pages) formOrigin(c echo.Context, deed string) floor.Origin {
-	return floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now(),
-		Request: strings.Join([]string{deed, c.FormValue("what"), c.FormValue("reason")}, "\x1f")}
 }

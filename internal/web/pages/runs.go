@@ -1,10 +1,8 @@
 package pages
 
 import (
-	"errors"
 	"slices"
 	"strconv"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -73,13 +71,13 @@ func (p *pages) mend(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	form, err := c.FormParams()
+	o, err := origin(c, "mend")
 	if err != nil {
 		return err
 	}
 	d := runsPage{Station: st, Lot: c.FormValue("lot"), Feed: c.FormValue("feed"), Reason: c.FormValue("reason"), Not: c.FormValue("not") != "", Chosen: map[uint64]bool{}, Was: map[uint64]runRow{}}
 	m := scan.Mending{Station: st.Name, Feed: d.Feed, Not: d.Not, Reason: d.Reason}
-	for _, text := range form["run"] {
+	for _, text := range c.Request().PostForm["run"] {
 		if seq, err := strconv.ParseUint(text, 10, 63); err == nil {
 			m.Runs, d.Chosen[seq] = append(m.Runs, seq), true
 		}
@@ -99,8 +97,6 @@ func (p *pages) mend(c echo.Context) error {
 			return nil
 		})
 	} else if err == nil {
-		// The key stands for the form, not for the moment: the same form sent again is the same deed.
-		o := floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now(), Request: "mend " + form.Encode()}
 		var r floor.Receipt
 		if r, err = p.floor.MendCharge(c.Request().Context(), o, m); err == nil {
 			d = runsPage{Station: st, Answer: r.Answer}
@@ -108,10 +104,7 @@ func (p *pages) mend(c echo.Context) error {
 	} else {
 		err = &event.Refusal{Field: "lot", Says: err.Error()}
 	}
-	var no *event.Refusal
-	if errors.As(err, &no) {
-		d.Refused = no.Error()
-	} else if err != nil {
+	if d.Refused, err = refusal(err); err != nil {
 		return err
 	}
 	return p.showRuns(c, d)

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -215,22 +214,16 @@ func (p *pages) tellStock(c echo.Context) error {
 	if !ok {
 		return echo.ErrNotFound
 	}
-	form, err := c.FormParams()
+	o, err := origin(c, "stock "+c.Param("deed"))
 	if err != nil {
 		return err
 	}
-	// The key stands for the form, not for the moment: the same form sent again is the same deed.
-	o := floor.Origin{Device: device(c), Key: c.FormValue("key"), Happened: time.Now()}
-	o.Request = fmt.Sprintf("stock %s %x", c.Param("deed"), sha256.Sum256([]byte(form.Encode())))
 	d := stockPage{Back: c.FormValue("at")}
 	r, err := do(p, c, o, &d)
-	var no *event.Refusal
-	switch {
-	case errors.As(err, &no):
-		d.Refused = no.Error()
-	case err != nil:
+	if d.Refused, err = refusal(err); err != nil {
 		return err
-	default:
+	}
+	if d.Refused == "" {
 		d.Answer = r.Answer
 		d.took(r)
 	}

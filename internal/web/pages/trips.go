@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"errors"
 	"strconv"
 	"strings"
 	"time"
@@ -107,33 +106,24 @@ func (p *pages) tellLoad(c echo.Context) error {
 	if !ok {
 		return echo.ErrNotFound
 	}
-	r, err := do(c, p.said(c, n.String()), n)
-	return p.loadTold(c, n, r, err)
-}
-
-// said is who sent a form that may have a file, under the form's own key.
-func (p *pages) said(c echo.Context, what string) floor.Origin {
-	key := c.FormValue("key") // reads the form, whichever it is
-	return floor.Origin{Device: device(c), Key: key, Happened: time.Now(), Request: c.Param("deed") + " " + what + " " + c.Request().PostForm.Encode()}
-}
-
-func (p *pages) loadTold(c echo.Context, n tags.Number, r floor.Receipt, err error) error {
-	var no *event.Refusal
-	switch {
-	case errors.As(err, &no):
-		return p.showLoad(c, n, load.Planned{}, nil, no.Error())
-	case err != nil:
+	o, err := origin(c, c.Param("deed")+" "+n.String())
+	if err != nil {
 		return err
 	}
-	return p.showLoad(c, n, load.Planned{}, r.Answer, "")
+	r, err := do(c, o, n)
+	says, err := refusal(err)
+	if err != nil {
+		return err
+	}
+	return p.showLoad(c, n, load.Planned{}, r.Answer, says)
 }
 
 // withPhoto lets a deed have the photo of a form, if there is one: it is kept before the event names it, and
 // only where check finds nothing against the deed.
-func (p *pages) withPhoto(c echo.Context, o *floor.Origin, check func(sum []byte) error) ([]byte, error) {
+func (p *pages) withPhoto(c echo.Context, o *floor.Origin, check func() error) ([]byte, error) {
 	h, err := c.FormFile("file")
 	if err != nil || h.Size == 0 {
-		return nil, check(nil) // the form has none
+		return nil, check() // the form has none
 	}
 	f, err := h.Open()
 	if err != nil {
@@ -145,12 +135,11 @@ func (p *pages) withPhoto(c echo.Context, o *floor.Origin, check func(sum []byte
 		return nil, err
 	}
 	defer paper.Drop()
-	sum := paper.SHA256[:]
-	o.Request += " " + string(sum)
-	if err := check(sum); err != nil {
+	o.Request += " " + string(paper.Sum())
+	if err := check(); err != nil {
 		return nil, err
 	}
-	return sum, paper.Keep()
+	return paper.Sum(), paper.Keep()
 }
 
 func (p *pages) weigh(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
@@ -165,7 +154,7 @@ func (p *pages) weigh(c echo.Context, o floor.Origin, n tags.Number) (floor.Rece
 		}
 	}
 	var err error
-	if t.SHA256, err = p.withPhoto(c, &o, func([]byte) error {
+	if t.SHA256, err = p.withPhoto(c, &o, func() error {
 		return p.floor.View(func(past *view.Past) error { _, err := scan.Weigh(past, p.floor.Rules(), t); return err })
 	}); err != nil {
 		return floor.Receipt{}, err
@@ -180,7 +169,7 @@ func (p *pages) handOver(c echo.Context, o floor.Origin, n tags.Number) (floor.R
 		return floor.Receipt{}, r.err
 	}
 	var err error
-	if d.SHA256, err = p.withPhoto(c, &o, func([]byte) error {
+	if d.SHA256, err = p.withPhoto(c, &o, func() error {
 		return p.floor.View(func(past *view.Past) error { _, err := scan.Deliver(past, d); return err })
 	}); err != nil {
 		return floor.Receipt{}, err
@@ -284,14 +273,15 @@ func (p *pages) answerClaim(c echo.Context) error {
 	if err != nil {
 		return web.Refuse("not-found", "There is no claim "+c.Param("claim")+".", "The open claims are on the page of claims.")
 	}
-	a := scan.Amending{Claim: seq, Answer: event.Amends(c.FormValue("answer")), Reason: c.FormValue("reason")}
-	r, err := p.floor.Amend(c.Request().Context(), p.said(c, c.Param("claim")), a)
-	var no *event.Refusal
-	switch {
-	case errors.As(err, &no):
-		return p.showClaims(c, nil, no.Error())
-	case err != nil:
+	o, err := origin(c, "answer claim "+c.Param("claim"))
+	if err != nil {
 		return err
 	}
-	return p.showClaims(c, r.Answer, "")
+	a := scan.Amending{Claim: seq, Answer: event.Amends(c.FormValue("answer")), Reason: c.FormValue("reason")}
+	r, err := p.floor.Amend(c.Request().Context(), o, a)
+	says, err := refusal(err)
+	if err != nil {
+		return err
+	}
+	return p.showClaims(c, r.Answer, says)
 }

@@ -10,7 +10,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tagd/internal/event"
-	"tagd/internal/web"
 )
 
 // mostOnPage is the most bytes of a file that goes to and fro within a page.
@@ -31,7 +30,7 @@ func sent(c echo.Context, missing, command string) (name, text string, data []by
 		return "", "", nil, &event.Refusal{Field: "file", Says: "is missing; " + missing}
 	}
 	if err != nil {
-		return "", "", nil, web.Refuse("bad-request", "The form cannot be read: "+err.Error()+".", "Send it again.")
+		return "", "", nil, brokenForm(err)
 	}
 	if h.Size > mostOnPage {
 		return h.Filename, "", nil, &event.Refusal{Field: "file", Says: fmt.Sprintf("is larger than the %d MB that a page takes; take it with the command: %s", mostOnPage>>20, command)}
