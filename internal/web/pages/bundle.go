@@ -34,13 +34,8 @@ type bundlePage struct {
 
 // told is an event of a history.
 type told struct {
-	Seq      uint64
-	Event    event.Event
-	People   []tags.Number
-	Recorded int64
-	Station  string
-	Device   string
-	Answer   *event.Answer
+	Seq uint64
+	event.Event
 }
 
 // mostTold is how many of a bundle's newest events its page tells.
@@ -171,18 +166,13 @@ func (r *reader) numbers(field string) (out []tags.Number) {
 	return out
 }
 
-// barsOf reads counts of bars of lots: LOT=N, several with commas between them.
-func barsOf(text string) (out []event.Draw, err error) {
-	for one := range strings.SplitSeq(text, ",") {
-		lot, bars, _ := strings.Cut(one, "=")
-		n, err := tags.ParseNumber(strings.TrimSpace(lot))
-		count, err2 := strconv.Atoi(strings.TrimSpace(bars))
-		if err != nil || err2 != nil {
-			return nil, &event.Refusal{Field: "bars", Says: "are written as the lot's number, =, and how many: 2-001-00000001-16=40"}
-		}
-		out = append(out, event.Draw{Lot: n, Bars: count})
+// barsOf reads which lots bars are of, and how many of each.
+func barsOf(text string) ([]event.Draw, error) {
+	lots, bars, coils, err := fromLots(text)
+	if err != nil || len(bars) == 0 || len(lots)+len(coils) > 0 {
+		return nil, &event.Refusal{Field: "bars", Says: "are written as the lot's number, =, and how many: 2-001-00000001-16=40"}
 	}
-	return out, nil
+	return bars, nil
 }
 
 func noBundle(text string) error {
@@ -232,8 +222,7 @@ func (p *pages) showBundle(c echo.Context, a *event.Answer, refused string) erro
 		d.Heats, d.Drawn, d.Held = card.Heats, card.Drawn, card.Held
 		seqs := past.History(n)
 		for _, seq := range slices.Backward(seqs[max(0, len(seqs)-mostTold):]) {
-			e := past.Event(seq)
-			d.History = append(d.History, told{seq, e, e.People, e.Recorded, e.Station, e.Device, e.Answer})
+			d.History = append(d.History, told{seq, past.Event(seq)})
 		}
 		return nil
 	}); err != nil {

@@ -40,7 +40,7 @@ type openItem struct {
 	Station  string
 	Device   string
 	Notes    []event.Note // that want a person
-	Office   string
+	Office   scan.Office
 	How      []string
 }
 
@@ -101,10 +101,10 @@ func (p *pages) showOpen(c echo.Context, a *event.Answer, refused string) error 
 			e := past.Event(seq)
 			one := openItem{
 				Seq: seq, Kind: e.Body.Kind().String(), Number: past.SubjectOf(seq), Recorded: e.Recorded, Happened: e.Happened,
-				Station: e.Station, Device: e.Device, Office: string(scan.Who(*e.Answer)), How: scan.How(*e.Answer, lang),
+				Station: e.Station, Device: e.Device, Office: scan.Who(*e.Answer), How: scan.How(*e.Answer, lang),
 			}
 			_, one.Disputed = e.Body.(event.ScanDisputed)
-			if d.Office != "" && d.Office != one.Office || d.Station != "" && d.Station != one.Station || d.Disputed && !one.Disputed ||
+			if d.Office != "" && d.Office != string(one.Office) || d.Station != "" && d.Station != one.Station || d.Disputed && !one.Disputed ||
 				d.Bundle != "" && one.Number != bundle {
 				return true
 			}

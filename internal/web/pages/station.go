@@ -89,6 +89,10 @@ type lotOn struct {
 	Heats heat.Draw
 }
 
+func onHand(past *view.Past, l heat.Lot) lotOn {
+	return lotOn{l, heat.Of(past, []tags.Number{l.Number})}
+}
+
 func (p *pages) station(c echo.Context) error {
 	st, err := p.stationOf(c)
 	if err != nil {
@@ -194,7 +198,7 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 			on := feedOn{Name: f.Name}
 			for i := len(f.Lots) - 1; i >= 0; i-- {
 				l, _ := past.Lot(f.Lots[i])
-				on.Lots = append(on.Lots, lotOn{l, heat.Of(past, []tags.Number{l.Number})})
+				on.Lots = append(on.Lots, onHand(past, l))
 			}
 			d.Feeds = append(d.Feeds, on)
 		}

@@ -189,7 +189,7 @@ func (r *reader) amount() (a heat.Amount, said bool) {
 	return heat.Amount{Bars: r.count("bars")}, strings.TrimSpace(r.c.FormValue("bars")) != ""
 }
 
-// placeOf is the place whose name was written.
+// placeOf is the place of a form, by its name or number; none is 0.
 func (p *pages) placeOf(r *reader) (n tags.Number) {
 	name := strings.Join(strings.Fields(r.c.FormValue("place")), " ")
 	if name == "" {
@@ -198,7 +198,9 @@ func (p *pages) placeOf(r *reader) (n tags.Number) {
 	err := p.floor.View(func(past *view.Past) error {
 		var ok bool
 		if n, ok = past.PlaceNamed(name); !ok {
-			r.wrong("place", "there is no place %s; make it first, or leave it out", name)
+			if n, _ = tags.ParseNumber(name); n.Kind() != tags.Place || !past.Known(n) {
+				r.wrong("place", "there is no place %s; make it first, or leave it out", name)
+			}
 		}
 		return nil
 	})
@@ -360,7 +362,6 @@ func (p *pages) takeStock(c echo.Context, o floor.Origin, d *stockPage) (r floor
 // showStock writes the page.
 func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
 	err := p.floor.View(func(past *view.Past) error {
-		on := func(l heat.Lot) lotOn { return lotOn{l, heat.Of(past, []tags.Number{l.Number})} }
 		where := func(l heat.Lot) string {
 			if l.Feed != "" {
 				return l.Feed
@@ -371,7 +372,7 @@ func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
 		d.Expected = p.coming(past)
 		if n, err := tags.ParseNumber(strings.TrimSpace(lot)); err == nil {
 			if l, ok := past.Lot(n); ok {
-				one := on(l)
+				one := onHand(past, l)
 				d.Lot, d.Where = &one, where(l)
 			}
 		}
@@ -390,7 +391,7 @@ func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
 			if d.More = len(d.Old) == mostOld; d.More {
 				return false
 			}
-			d.Old = append(d.Old, oldLot{on(l), where(l)})
+			d.Old = append(d.Old, oldLot{onHand(past, l), where(l)})
 			return true
 		})
 		return nil
@@ -401,11 +402,14 @@ func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
 	return p.render(c, "stock.html", word(language(c), "stock"), d)
 }
 
+// today is the day at the plant, yyyy-mm-dd.
+func (p *pages) today() string { return time.Now().In(p.floor.Rules().Zone).Format(time.DateOnly) }
+
 // coming are the lots of which more is expected, by the day on which they should come.
 func (p *pages) coming(past *view.Past) (out []comingLot) {
-	units, today := p.floor.Rules().Units, time.Now().In(p.floor.Rules().Zone).Format(time.DateOnly)
+	units, today := p.floor.Rules().Units, p.today()
 	past.Coming(func(l heat.Lot) bool {
-		one := comingLot{lotOn: lotOn{l, heat.Of(past, []tags.Number{l.Number})}, Came: l.Came().Text(units), Late: l.Overdue(today)}
+		one := comingLot{lotOn: onHand(past, l), Came: l.Came().Text(units), Late: l.Overdue(today)}
 		one.Whole = l.Paper.Whole().Text(units)
 		for _, b := range l.Paper.Bundles {
 			if !l.HasCome(b.Number) {

@@ -3,7 +3,6 @@ package pages
 import (
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -67,7 +66,7 @@ func (p *pages) claimRow(past *view.Past, seq uint64) claimRow {
 
 // trip tells of a load what is beside its plan.
 func (p *pages) trip(past *view.Past, l load.Load) trip {
-	t := trip{List: scan.ListOf(past, p.floor.Rules(), l), Today: p.floor.Rules().When(time.Now().UnixMilli())[:10], Wrongs: scan.Wrongs}
+	t := trip{List: scan.ListOf(past, p.floor.Rules(), l), Today: p.today(), Wrongs: scan.Wrongs}
 	on := past.Went(l.Number)
 	if len(on) == 0 {
 		on = past.PlannedOn(l.Number)
@@ -179,7 +178,7 @@ func (p *pages) handOver(c echo.Context, o floor.Origin, n tags.Number) (floor.R
 
 func (p *pages) takeBack(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
 	r := reader{c: c}
-	b := scan.CameBack{Bundle: r.one("bundle"), Pieces: r.count("pieces"), Place: p.placeNamed(&r), Reason: c.FormValue("reason"), Scrap: c.FormValue("scrap") != ""}
+	b := scan.CameBack{Bundle: r.one("bundle"), Pieces: r.count("pieces"), Place: p.placeOf(&r), Reason: c.FormValue("reason"), Scrap: c.FormValue("scrap") != ""}
 	if r.err != nil {
 		return floor.Receipt{}, r.err
 	}
@@ -197,7 +196,7 @@ func (p *pages) complain(c echo.Context, o floor.Origin, n tags.Number) (floor.R
 
 func (p *pages) bringBack(c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error) {
 	r := reader{c: c}
-	x := scan.Backing{Load: n, From: r.numbers("from"), Step: c.FormValue("step"), Place: p.placeNamed(&r)}
+	x := scan.Backing{Load: n, From: r.numbers("from"), Step: c.FormValue("step"), Place: p.placeOf(&r)}
 	for l := range strings.Lines(c.FormValue("into")) {
 		count, tag, _ := strings.Cut(strings.TrimSpace(l), "=")
 		if count == "" && tag == "" {
@@ -223,26 +222,6 @@ func (r *reader) one(field string) tags.Number {
 		return 0
 	}
 	return all[0]
-}
-
-// placeNamed is the place of a form, by its name or number; none is 0.
-func (p *pages) placeNamed(r *reader) (n tags.Number) {
-	text := strings.TrimSpace(r.c.FormValue("place"))
-	if text == "" {
-		return 0
-	}
-	if err := p.floor.View(func(past *view.Past) error {
-		var ok bool
-		if n, ok = past.PlaceNamed(text); !ok {
-			if n, _ = tags.ParseNumber(text); !past.Known(n) || n.Kind() != tags.Place {
-				r.wrong("place", "%q is no place of the yard", text)
-			}
-		}
-		return nil
-	}); err != nil && r.err == nil {
-		r.err = err
-	}
-	return n
 }
 
 // claimsPage is the claims that are open.
