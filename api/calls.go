@@ -44,10 +44,7 @@ type ListOptions struct {
 func (c *Client) TakeList(ctx context.Context, name string, data []byte, o ListOptions) (ListTaken, error) {
 	q := values("name", name, "job", o.Job, "list", o.List, "revision", o.Revision, "spec", o.Spec, "grade", o.Grade,
 		"coating", o.Coating, "unit", o.Unit, "device", o.Device, "people", strings.Join(o.People, ","),
-		"from_list", o.FromList, "reason", o.Reason)
-	if o.DryRun {
-		q.Set("dry_run", "true")
-	}
+		"from_list", o.FromList, "reason", o.Reason, "dry_run", flag(o.DryRun))
 	return sendFile[ListTaken](ctx, c, "/lists", q, values("decide", strings.Join(o.Decide, "\n")), name, data, o.Key)
 }
 
@@ -75,10 +72,7 @@ type StockOptions struct {
 
 // ImportStock takes a CSV or XLSX file of stock lots, whole or not at all.
 func (c *Client) ImportStock(ctx context.Context, name string, data []byte, o StockOptions) (Received, error) {
-	q := values("name", name, "as", o.As, "device", o.Device, "people", strings.Join(o.People, ","))
-	if o.DryRun {
-		q.Set("dry_run", "true")
-	}
+	q := values("name", name, "as", o.As, "device", o.Device, "people", strings.Join(o.People, ","), "dry_run", flag(o.DryRun))
 	return sendFile[Received](ctx, c, "/stock/import", q, nil, name, data, o.Key)
 }
 
@@ -113,16 +107,13 @@ type StockFilter struct {
 
 // Stock is a page of lots, by number.
 func (c *Client) Stock(ctx context.Context, f StockFilter, after string, limit int) (Stock, error) {
-	q := page(after, limit, "size", f.Size, "mill", f.Mill, "heat", f.Heat, "state", f.State, "not_counted_since", f.NotCountedSince)
-	if f.OnHand {
-		q.Set("on_hand", "true")
-	}
-	return get[Stock](ctx, c, "/stock", q)
+	return get[Stock](ctx, c, "/stock", page(after, limit, "size", f.Size, "mill", f.Mill, "heat", f.Heat, "on_hand", flag(f.OnHand),
+		"state", f.State, "not_counted_since", f.NotCountedSince))
 }
 
 // Lot is a lot with what was made of it.
 func (c *Client) Lot(ctx context.Context, number string) (LotDetail, error) {
-	return get[LotDetail](ctx, c, at("stock", number), nil)
+	return c.LotAsOf(ctx, number, "")
 }
 
 // SetHeats corrects or adds the heats of a lot.
@@ -156,7 +147,7 @@ func (c *Client) History(ctx context.Context, number, moment, after string, limi
 
 // Bundle is a bundle with where its steel came from and what happened to it.
 func (c *Client) Bundle(ctx context.Context, number string) (BundleDetail, error) {
-	return get[BundleDetail](ctx, c, at("bundles", number), nil)
+	return c.BundleAsOf(ctx, number, "")
 }
 
 // Undo takes back the newest progress of a bundle.
@@ -232,11 +223,8 @@ func (c *Client) Kept(ctx context.Context, scans []json.RawMessage) (KeptAnswers
 
 // ReadPhoto reads the tags in a PNG or JPEG. With deep it looks up to ten times as long.
 func (c *Client) ReadPhoto(ctx context.Context, photo []byte, deep bool) (Photo, error) {
-	k := call{method: http.MethodPost, path: "/scans/photo", kind: http.DetectContentType(photo), body: bytes.NewReader(photo)}
-	if deep {
-		k.query = values("deep", "true")
-	}
-	return ask[Photo](ctx, c, k)
+	return ask[Photo](ctx, c, call{method: http.MethodPost, path: "/scans/photo", query: values("deep", flag(deep)),
+		kind: http.DetectContentType(photo), body: bytes.NewReader(photo)})
 }
 
 // Stations are all stations and what is there now.
@@ -327,11 +315,7 @@ func (c *Client) AnswerClaim(ctx context.Context, claim uint64, a AnswerClaim) (
 // Claims is a page of claims, oldest first: of a load, or with "" of all; with open only those that are not
 // answered.
 func (c *Client) Claims(ctx context.Context, load string, open bool, after string, limit int) (Claims, error) {
-	word := ""
-	if open {
-		word = "true"
-	}
-	return get[Claims](ctx, c, "/claims", page(after, limit, "load", load, "open", word))
+	return get[Claims](ctx, c, "/claims", page(after, limit, "load", load, "open", flag(open)))
 }
 
 // Hold stops a heat, lot, bundle or load, or with DryRun counts what that would stop.
@@ -381,13 +365,12 @@ func (c *Client) Alias(ctx context.Context, s SetAlias) (Recorded, error) {
 
 // Trace says where steel went, and where it came from.
 func (c *Client) Trace(ctx context.Context, q string) (Trace, error) {
-	return get[Trace](ctx, c, "/trace", values("q", q))
+	return c.TraceAsOf(ctx, q, "")
 }
 
 // TraceCSV is a trace as a table for a spreadsheet, as of a moment; "" is now.
 func (c *Client) TraceCSV(ctx context.Context, q, moment string) ([]byte, error) {
-	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/trace", query: values("q", q, "as_of", moment, "format", "csv")})
-	return b, err
+	return c.file(ctx, "/trace", values("q", q, "as_of", moment, "format", "csv"))
 }
 
 // TraceAsOf is a trace as of a past moment: the sequence of a record, or a time; "" is now.
@@ -402,8 +385,7 @@ func (c *Client) Recall(ctx context.Context, q, moment string) (Recall, error) {
 
 // RecallFile is a recall as a table for a spreadsheet ("csv") or a paper ("pdf").
 func (c *Client) RecallFile(ctx context.Context, q, moment, format string) ([]byte, error) {
-	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/recall", query: values("q", q, "as_of", moment, "format", format)})
-	return b, err
+	return c.file(ctx, "/recall", values("q", q, "as_of", moment, "format", format))
 }
 
 // Account says where all metal of a heat, lot, cert or mill is, or with "" of the whole plant, as of a
@@ -414,8 +396,7 @@ func (c *Client) Account(ctx context.Context, q, moment string) (Account, error)
 
 // AccountCSV is an account as a table for a spreadsheet.
 func (c *Client) AccountCSV(ctx context.Context, q, moment string) ([]byte, error) {
-	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/account", query: values("q", q, "as_of", moment, "format", "csv")})
-	return b, err
+	return c.file(ctx, "/account", values("q", q, "as_of", moment, "format", "csv"))
 }
 
 // Journal is the page of the journal after a sequence; after -1 it begins with record 0.
@@ -431,11 +412,7 @@ type OpenFilter struct {
 }
 
 func (f OpenFilter) query(after string, limit int, more ...string) url.Values {
-	disputed := ""
-	if f.Disputed {
-		disputed = "true"
-	}
-	return page(after, limit, append(more, "station", f.Station, "bundle", f.Bundle, "office", f.Office, "disputed", disputed, "lang", f.Lang)...)
+	return page(after, limit, append(more, "station", f.Station, "bundle", f.Bundle, "office", f.Office, "disputed", flag(f.Disputed), "lang", f.Lang)...)
 }
 
 // Open is a page of the list to resolve, newest first.
@@ -445,8 +422,7 @@ func (c *Client) Open(ctx context.Context, f OpenFilter, after string, limit int
 
 // OpenCSV is a page of the list to resolve as a table for a spreadsheet.
 func (c *Client) OpenCSV(ctx context.Context, f OpenFilter, after string, limit int) ([]byte, error) {
-	b, _, err := c.do(ctx, call{method: http.MethodGet, path: "/open", query: f.query(after, limit, "format", "csv")})
-	return b, err
+	return c.file(ctx, "/open", f.query(after, limit, "format", "csv"))
 }
 
 // Resolve settles a thing on the list to resolve.
@@ -502,8 +478,7 @@ func (c *Client) Tag(ctx context.Context, number, format string, dpi int, layout
 	if dpi > 0 {
 		q.Set("dpi", strconv.Itoa(dpi))
 	}
-	b, _, err := c.do(ctx, call{method: http.MethodGet, path: at(kind, number, "tag."+format), query: q})
-	return b, err
+	return c.file(ctx, at(kind, number, "tag."+format), q)
 }
 
 // PrintTags records one more copy of each tag, and gives them as one PDF.

@@ -94,6 +94,12 @@ func get[T any](ctx context.Context, c *Client, path string, query url.Values) (
 	return ask[T](ctx, c, call{method: http.MethodGet, path: path, query: query})
 }
 
+// file is an answer that is a file.
+func (c *Client) file(ctx context.Context, path string, query url.Values) ([]byte, error) {
+	b, _, err := c.do(ctx, call{method: http.MethodGet, path: path, query: query})
+	return b, err
+}
+
 // send sends JSON.
 func send[T any](ctx context.Context, c *Client, method, path string, body any) (T, error) {
 	b, err := json.Marshal(body)
@@ -130,6 +136,14 @@ func values(pairs ...string) url.Values {
 		}
 	}
 	return q
+}
+
+// flag is the value of what is asked for or left out.
+func flag(asked bool) string {
+	if asked {
+		return "true"
+	}
+	return ""
 }
 
 // page is the query of a page of a list.
