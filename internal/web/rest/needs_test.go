@@ -169,7 +169,10 @@ func TestImportLoads(t *testing.T) {
 		"A,,,,,1,26-014,A. Sample,1,4F208",
 		"B,2026-11-26,,,,,26-014,,,",
 	}, "\n")
-	got, err := s.ImportLoads(s.ctx, "loads.csv", []byte(file), false, api.By{Key: "one"})
+	ana, err := s.Person(s.ctx, api.MakePerson{Name: "Ana Example"})
+	require.NoError(t, err)
+	by := api.By{Key: "one", People: []string{ana.Person.Number}}
+	got, err := s.ImportLoads(s.ctx, "loads.csv", []byte(file), false, by)
 	require.NoError(t, err)
 	require.Len(t, got.Loads, 2)
 	a, err := s.Load(s.ctx, got.Loads[0].Load.Number)
@@ -177,8 +180,9 @@ func TestImportLoads(t *testing.T) {
 	require.Equal(t, []string{"4F208 1", "4F207 2"}, []string{fmt.Sprint(a.Bundles[0].Mark, " ", a.Bundles[0].Stop), fmt.Sprint(a.Bundles[1].Mark, " ", a.Bundles[1].Stop)})
 	require.Equal(t, "A. Sample", a.Stops[0].Contact)
 	require.Equal(t, "06:30", a.Leaves)
+	require.Equal(t, by.People, a.History[0].People)
 
-	again, err := s.ImportLoads(s.ctx, "loads.csv", []byte(file), false, api.By{Key: "one"})
+	again, err := s.ImportLoads(s.ctx, "loads.csv", []byte(file), false, by)
 	require.NoError(t, err)
 	require.True(t, again.Again)
 	require.Equal(t, got.Loads[0].Load.Number, again.Loads[0].Load.Number)
