@@ -44,13 +44,21 @@ peers:
 		echo "missing:$$missing"; echo "install $(PEER_PACKAGES) (their names in Debian), then run make test again"; exit 1; \
 	fi
 
-# Every fuzz target for a few seconds, from its committed seeds on.
+# Every fuzz target for a few seconds, from its committed seeds on. At the end of its time the engine may
+# report its own deadline as a failure (golang/go#75804); what it really finds, it writes down and names.
 fuzz:
-	@set -e; for dir in $$(grep -rl --include='*_test.go' '^func Fuzz' . | xargs -n1 dirname | sort -u); do \
+	@set -e; log=$$(mktemp); trap 'rm -f '$$log EXIT; \
+	for dir in $$(grep -rl --include='*_test.go' '^func Fuzz' . | xargs -n1 dirname | sort -u); do \
 		targets=$$(go test -list '^Fuzz' $$dir); \
 		for target in $$(echo "$$targets" | grep '^Fuzz'); do \
 			echo "fuzz $$dir $$target"; \
-			go test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -parallel 2 $$dir; \
+			if go test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -parallel 2 $$dir >$$log 2>&1; then \
+				tail -n 1 $$log; \
+			elif grep -q '^ *context deadline exceeded$$' $$log && ! grep -q 'Failing input written' $$log; then \
+				echo "time is up, nothing found"; \
+			else \
+				cat $$log; exit 1; \
+			fi; \
 		done; \
 	done
 
