@@ -40,7 +40,7 @@ func TestListsWithoutScript(t *testing.T) {
 
 	const first = "mark,size,spec,grade,length,pieces\n<A>,#5,A615,60,12',4\nB,#5,A615,60,10',6\n"
 	require.Equal(t, 200, b.sendList("first.csv", first, "job", "26-014", "list", "1"))
-	b.sees("&lt;A&gt;", "12&#39;-0&#34;", "Take it")
+	b.sees("&lt;A&gt;", "12′-0″", "Take it")
 	take := b.onward("do", "take")
 	require.Equal(t, 200, b.sendList("", "", append(take, "badge", "12")...))
 	b.sees("is no number of a badge")

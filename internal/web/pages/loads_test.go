@@ -43,7 +43,7 @@ func TestPlanningALoad(t *testing.T) {
 	b.sees("Next for the trucks")
 	require.Less(t, strings.Index(b.page, second), strings.Index(b.page, first))
 	require.Equal(t, 200, b.get("/loads"))
-	b.sees("2026-11-30", "Cannot be made from the stock on hand", "20 × 14&#39;-0&#34;", "9 bars 60&#39;-0&#34;")
+	b.sees("2026-11-30", "Cannot be made from the stock on hand", "20 × 14′-0″", "9 bars 60′-0″")
 
 	// A bundle that is typed at another stop goes there; one that is ticked is taken off.
 	require.Equal(t, 200, b.get(truck))

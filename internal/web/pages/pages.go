@@ -9,10 +9,11 @@ import (
 	"embed"
 	"encoding/hex"
 	"html/template"
-	"io/fs"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -51,7 +52,11 @@ type pages struct {
 func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	p := &pages{floor: f, opt: opt}
 	p.all = template.Must(template.New("").Funcs(template.FuncMap{
-		"feet":    func(l bar.Length) string { return l.Text(f.Rules().Units) },
+		"asset":   asset,
+		"feet":    func(l bar.Length) string { return nearLength(l, f.Rules().Units) },
+		"far":     func(lang scan.Lang, l bar.Length) template.HTML { return bigLength(lang, l, f.Rules().Units) },
+		"weight":  func(m bar.Mass) template.HTML { return bigMass(m, f.Rules().Units) },
+		"steel":   bigSteel,
 		"mass":    func(m bar.Mass) string { return m.Text(f.Rules().Units) },
 		"heats":   heat.Draw.Names,
 		"t":       word,
@@ -71,11 +76,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"besides": func(lang scan.Lang, of, with any) any { return struct{ Lang, Of, With any }{lang, of, with} },
 		"number":  func(n tags.Number) string { return n.String() },
 	}).ParseFS(files, "templates/*.html"))
-	static, err := fs.Sub(files, "static")
-	if err != nil {
-		panic(err) // the folder is embedded above
-	}
-	s.Pages.GET("/static/*", echo.WrapHandler(http.StripPrefix("/static/", http.FileServerFS(static))))
+	s.Pages.GET("/static/*", p.static())
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
@@ -107,34 +108,84 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/t/*", p.field)
 }
 
+// face is how a page is laid out, and for whom: its frame, its style sheet and its script.
+type face string
+
+const (
+	onFloor  face = "floor" // read at arm's length and more, worked in gloves
+	inOffice face = "office"
+	onBoard  face = "board" // read from ten metres
+	inField  face = "field" // a phone beside the steel
+)
+
 // page is what every template gets.
 type page struct {
-	Title string
-	Lang  scan.Lang
-	Other string // the same page in the other language
-	Open  bool
-	Plant string
-	Data  any
+	Title  string
+	Lang   scan.Lang
+	Face   face
+	Sheet  string // the style sheet beside the shared one
+	Target string // how large this device draws what is pressed, "" as the sheet says
+	Other  string // the same page in the other language
+	Open   bool
+	Plant  string
+	Clock  string // by the plant's time, as "14:05"
+	Crew   []string
+	Nav    []goTo
+	At     string // the path of the page
+	Data   any
 }
 
-// render writes a page from a buffer, so that a template that fails leaves no half page behind.
+// goTo is an entry of the way round the office pages.
+type goTo struct{ Path, Word string }
+
+// nav is the way round the office pages.
+var nav = []goTo{
+	{"/loads", "trucks"}, {"/lists", "lists"}, {"/stock", "stock"}, {"/find", "find"}, {"/recall", "recall"},
+	{"/holds", "holds"}, {"/open", "to resolve"}, {"/claims", "claims"},
+}
+
+// render writes a page of the office.
 func (p *pages) render(c echo.Context, name, title string, data any) error {
+	return p.renderIn(c, inOffice, name, title, nil, data)
+}
+
+// renderIn writes a page from a buffer, so that a template that fails leaves no half page behind. The crew
+// is of a station.
+func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []string, data any) error {
 	lang := language(c)
 	other := scan.Spanish
 	if lang == scan.Spanish {
 		other = scan.English
 	}
-	q := c.Request().URL.Query()
+	// A page that answers a form has an address that only takes forms: the other language is that of the page
+	// which the form stood on.
+	at := c.Request().URL
+	if c.Request().Method != http.MethodGet {
+		if from, err := url.Parse(c.Request().Referer()); err == nil && from.Host == c.Request().Host {
+			at = from
+		}
+	}
+	q := at.Query()
 	q.Set("lang", string(other))
 	var b bytes.Buffer
 	err := p.all.ExecuteTemplate(&b, name, page{
-		Title: title, Lang: lang, Other: c.Request().URL.Path + "?" + q.Encode(), Open: p.opt.Open,
-		Plant: p.floor.Rules().Name, Data: data,
+		Title: title, Lang: lang, Face: f, Sheet: string(f) + ".css", Target: pressed(c), Other: at.Path + "?" + q.Encode(), Open: p.opt.Open,
+		Plant: p.floor.Rules().Name, Clock: time.Now().In(p.floor.Rules().Zone).Format("15:04"), Crew: crew, Nav: nav, At: at.Path, Data: data,
 	})
 	if err != nil {
 		return err
 	}
 	return c.HTMLBlob(http.StatusOK, b.Bytes())
+}
+
+// pressed is how large this device draws what is pressed, as it was measured once against a bank card: the
+// pixels of 15 mm, in steps of 8; "" where nobody measured.
+func pressed(c echo.Context) string {
+	k, err := c.Cookie("target")
+	if err != nil || !slices.Contains([]string{"48", "56", "64", "72", "80", "88", "96", "104", "112", "120"}, k.Value) {
+		return ""
+	}
+	return k.Value
 }
 
 // language is the one chosen by the switch, kept in a cookie, else the browser's.

@@ -27,7 +27,7 @@ func TestMendACharge(t *testing.T) {
 	require.Equal(t, 200, b.scan("S1", n, "pieces", "20"))
 	b.sees("Check", "the heat of &lt;4F207&gt; is not known")
 	require.Equal(t, 200, b.get("/station/S1/runs"))
-	b.sees("280&#39;-0&#34;", "&lt;4F207&gt;", `name="run"`)
+	b.sees("280′-0″", "&lt;4F207&gt;", `name="run"`)
 	run := strings.Split(strings.Split(b.page, `name="run" value="`)[1], `"`)[0]
 	send := func(fields ...string) {
 		require.Equal(t, 200, b.post("/station/S1/runs", append([]string{"run", run}, fields...)...))

@@ -72,5 +72,5 @@ func (p *pages) field(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return p.render(c, "field.html", d.Number.String(), d)
+	return p.renderIn(c, inField, "field.html", d.Number.String(), nil, d)
 }

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -223,7 +224,11 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 	if err != nil {
 		return err
 	}
-	return p.render(c, "station.html", st.Title, d)
+	var crew []string
+	for _, a := range d.Crew {
+		crew = append(crew, cmp.Or(a.Name, a.Person.String()))
+	}
+	return p.renderIn(c, onFloor, "station.html", st.Title, crew, d)
 }
 
 // drawing is a cutting pattern to scale, in a box 1000 wide.

@@ -61,7 +61,7 @@ func TestTheWayOfALoad(t *testing.T) {
 	const first, second = "1-001-00000001-31", "1-001-00000002-28"
 
 	require.Equal(t, 200, b.get(truck))
-	b.sees("Longest piece", "7&#39;-0 7/8&#34;", "Widest bent shape", "3&#39;-6 7/16&#34;", "&lt;A&gt; 1/1")
+	b.sees("Longest piece", "7′-0 7/8″", "Widest bent shape", "3′-6 7/16″", "&lt;A&gt; 1/1")
 	require.Equal(t, 200, b.upload(truck+"/weigh", "", "gross", "heavy", "tare", "1 lb"))
 	b.sees("Refused", "gross")
 	require.Equal(t, 200, b.upload(truck+"/weigh", "%PDF-1.4 an invented ticket", "gross", "30,220 lb", "tare", "30,000 lb", "ticket", "T-17"))

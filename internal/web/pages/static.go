@@ -1,0 +1,56 @@
+package pages
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"io/fs"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+)
+
+// edition names the state of all static files at once. It stands in their addresses, before the file's own
+// path, so that what one module imports from its neighbour is of the same state, and browsers may keep them.
+var edition = func() string {
+	h := sha256.New()
+	err := fs.WalkDir(files, "static", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := files.ReadFile(path)
+		h.Write([]byte(path))
+		h.Write(data)
+		return err
+	})
+	if err != nil {
+		panic(err) // the folder is embedded
+	}
+	return hex.EncodeToString(h.Sum(nil)[:6])
+}()
+
+// asset is the address of a static file.
+func asset(path string) string { return "/static/" + edition + "/" + path }
+
+// static serves the static files. A page from before an update asks for an edition that is no more: it gets the
+// file of now, and keeps it for this once.
+func (p *pages) static() echo.HandlerFunc {
+	sub, err := fs.Sub(files, "static")
+	if err != nil {
+		panic(err) // the folder is embedded
+	}
+	server := http.FileServerFS(sub)
+	return func(c echo.Context) error {
+		is, path, _ := strings.Cut(strings.TrimPrefix(c.Request().URL.Path, "/static/"), "/")
+		if file, err := fs.Stat(sub, path); err != nil || file.IsDir() {
+			return echo.ErrNotFound
+		}
+		if is == edition {
+			c.Response().Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+		}
+		r := c.Request().Clone(c.Request().Context())
+		r.URL.Path = "/" + path
+		server.ServeHTTP(c.Response(), r)
+		return nil
+	}
+}

@@ -1,0 +1,2 @@
+// A page of the floor: what it does beside what it shows.
+export {};

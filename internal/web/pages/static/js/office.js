@@ -1,0 +1,2 @@
+// What a page of the office does beside what it shows.
+export {};
