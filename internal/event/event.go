@@ -179,9 +179,12 @@ func Decode(b []byte) (Event, error) {
 	if len(b) > MaxSize {
 		return Event{}, fmt.Errorf("event: has %d bytes, %d are the most", len(b), MaxSize)
 	}
-	var env envelope
-	if err := decode(b[1:], &env); err != nil {
-		return Event{}, err
+	env, ok := quick(b[1:])
+	if !ok {
+		env = envelope{}
+		if err := decode(b[1:], &env); err != nil {
+			return Event{}, err
+		}
 	}
 	if h := env.Happened; h != 0 {
 		if h > 0 {
