@@ -9,6 +9,7 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
@@ -50,11 +51,12 @@ func (p *Past) AsOf(seq uint64, about ...string) (*Past, error) {
 		g.ask(text)
 	}
 	then := g.p.v.At(newPart(p.tx, g.upto))
-	then.some = true
+	then.some, then.events = true, g.events
 	// The rows that every event changes are kept as they are, and written nowhere.
 	then.bundles.all = map[tags.Number]*memoRow[tags.Number, scan.Bundle]{}
 	then.lots.all = map[tags.Number]*memoRow[tags.Number, heat.Lot]{}
 	then.runs.all = map[uint64]*memoRow[uint64, scan.Run]{}
+	then.loads.all = map[tags.Number]*memoRow[tags.Number, load.Load]{}
 	seqs := make([]uint64, 0, len(g.events))
 	for s := range g.events {
 		seqs = append(seqs, s)
@@ -116,7 +118,11 @@ func (g *gathering) event(seq uint64) (event.Event, bool) {
 	}
 	e, ok := g.events[seq]
 	if !ok {
-		e = g.p.Event(seq)
+		if l, kept := g.p.v.lines.Load(seq); kept { // lines stay decoded from one question to the next
+			e = l.(*line).taken
+		} else {
+			e = g.p.Event(seq)
+		}
 		g.events[seq] = e
 		if e.Answer != nil && e.Answer.Verdict == event.Check {
 			g.all(g.p.Told("look", strconv.FormatUint(seq, 10)))
@@ -342,7 +348,8 @@ func (g *gathering) bundle(n tags.Number, d depth) {
 	for _, seq := range seqs {
 		e, ok := g.event(seq)
 		if ok && d > light {
-			if g.p.tx.Get(tRun, seqKey(seq)) != nil { // a run has the sequence of the event that began it
+			switch e.Body.(type) { // a run has the sequence of the event that began it
+			case event.RunOpened, event.BundleAssigned, event.HeatsDeclared:
 				g.ran(seq, d)
 			}
 			g.mentions(e.Body, d)
@@ -410,6 +417,11 @@ func (g *gathering) mentions(body event.Body, d depth) {
 	switch b := body.(type) {
 	case event.LineTaken:
 		return // it names the first bundle of many
+	case event.StepStarted, event.StepDone:
+		return // the usual ones that name nothing else are not looked through
+	case event.Loaded:
+		g.aside(b.Load)
+		return
 	case event.BundleReassigned:
 		g.lineWith(b.Line)
 	case event.LoadPlanned: // names many bundles that have nothing to do with one another

@@ -25,6 +25,7 @@ func (a *apply) loading() {
 		a.history(b.Load)
 	case event.LoadDelivered:
 		a.load(b.Load, func(l *load.Load) {
+			l.Stops = slices.Clone(l.Stops)
 			for i := range l.Stops {
 				if b.Stop == 0 || b.Stop == i+1 {
 					l.Stops[i].Delivered = a.seq

@@ -28,7 +28,7 @@ func (d Damaged) Error() string { return d.Err.Error() }
 type Views struct {
 	plant   int
 	durable atomic.Uint64
-	lines   sync.Map // seq -> *scan.Line
+	lines   sync.Map // seq -> *line
 	mu      sync.Mutex
 	count   int
 }
@@ -42,16 +42,18 @@ const maxCached = 20_000
 // Past is the state at one transaction. It serves the rooms that decide (heat.Past, scan.Past) and
 // the queries.
 type Past struct {
-	tx    store.Tx
-	v     *Views
-	fresh [10]int // numbers given within this decision, by kind
-	held  uint8   // 0 not looked yet, 1 nothing is held, 2 something is
-	some  bool    // the rows are those of some things only, as of a past moment
+	tx     store.Tx
+	v      *Views
+	fresh  [10]int                // numbers given within this decision, by kind
+	held   uint8                  // 0 not looked yet, 1 nothing is held, 2 something is
+	some   bool                   // the rows are those of some things only, as of a past moment
+	events map[uint64]event.Event // of some things only: their events, decoded
 
 	// What was read or written last, decoded: a decision, its Apply and its card read the same rows.
 	bundles memo[tags.Number, scan.Bundle]
 	lots    memo[tags.Number, heat.Lot]
 	runs    memo[uint64, scan.Run]
+	loads   memo[tags.Number, load.Load]
 	floors  memo[string, scan.Floor]
 	devices memo[string, scan.Device]
 }
@@ -143,9 +145,8 @@ func (p *Past) Run(seq uint64) (scan.Run, bool) {
 }
 
 // Load finds a truck load.
-func (p *Past) Load(n tags.Number) (l load.Load, ok bool) {
-	ok = p.get(tLoad, numKey(n), &l)
-	return l, ok
+func (p *Past) Load(n tags.Number) (load.Load, bool) {
+	return remembered(p, &p.loads, tLoad, n, numKey(n))
 }
 
 // Job finds a job by the shop's number of it.
@@ -246,19 +247,26 @@ func (p *Past) LotsOf(s bar.Steel, f func(heat.Lot) bool) {
 }
 
 // Line reads a line of a bar list from the journal. A sequence that is no line is a fault.
-func (p *Past) Line(seq uint64) *scan.Line {
+func (p *Past) Line(seq uint64) *scan.Line { return &p.line(seq).Line }
+
+// line is a line of a bar list with the event that took it.
+type line struct {
+	scan.Line
+	taken event.Event
+}
+
+func (p *Past) line(seq uint64) *line {
 	if l, ok := p.v.lines.Load(seq); ok {
-		return l.(*scan.Line)
+		return l.(*line)
 	}
-	e := p.Event(seq)
-	l := &scan.Line{Seq: seq}
-	switch b := e.Body.(type) {
+	l := &line{Line: scan.Line{Seq: seq}, taken: p.Event(seq)}
+	switch b := l.taken.Body.(type) {
 	case event.LineTaken:
 		l.LineTaken = b
 	case event.LineChanged:
 		l.LineTaken, l.Was = b.Taken, b.Line
 	default:
-		panic(Damaged{fmt.Errorf("view: record %d is no line but %v", seq, e.Body.Kind())})
+		panic(Damaged{fmt.Errorf("view: record %d is no line but %v", seq, b.Kind())})
 	}
 	if seq <= p.v.durable.Load() {
 		p.v.keep(l)
@@ -270,7 +278,7 @@ func (p *Past) Line(seq uint64) *scan.Line {
 // open transaction wrote may never be committed, and its sequences come to mean something else.
 func (v *Views) Durable(seq uint64) { v.durable.Store(seq) }
 
-func (v *Views) keep(l *scan.Line) {
+func (v *Views) keep(l *line) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	if v.count++; v.count > maxCached {
@@ -282,6 +290,9 @@ func (v *Views) keep(l *scan.Line) {
 
 // Event reads an event from the journal; a sequence without one is a fault.
 func (p *Past) Event(seq uint64) event.Event {
+	if e, ok := p.events[seq]; ok {
+		return e
+	}
 	raw := journal.Get(p.tx, seq)
 	if raw == nil {
 		panic(Damaged{fmt.Errorf("view: record %d is missing", seq)})

@@ -142,7 +142,7 @@ func (a *apply) planSet(e event.LoadSet) {
 	for _, s := range e.Stops {
 		l.Stops = append(l.Stops, load.Stop{Job: s.Job, ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until, Processor: s.Processor, Step: s.Step})
 	}
-	a.put(tLoad, numKey(e.Load), l)
+	a.putLoad(l)
 	a.history(e.Load)
 	was := map[tags.Number]load.Spot{}
 	for _, s := range a.Spots(e.Load) {

@@ -32,6 +32,13 @@ func (a *apply) putRun(r scan.Run) {
 	a.runs.set(r.Seq, r, true)
 }
 
+func (a *apply) putLoad(l load.Load) {
+	if a.loads.all == nil {
+		a.put(tLoad, numKey(l.Number), l)
+	}
+	a.loads.set(l.Number, l, true)
+}
+
 // row changes a bundle.
 func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
 	b, ok := a.Bundle(n)
@@ -169,5 +176,5 @@ func (a *apply) load(n tags.Number, change func(*load.Load)) {
 		return
 	}
 	change(&l)
-	a.put(tLoad, numKey(n), l)
+	a.putLoad(l)
 }
