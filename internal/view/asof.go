@@ -51,7 +51,7 @@ func (p *Past) AsOf(seq uint64, about ...string) (*Past, error) {
 		g.ask(text)
 	}
 	then := g.p.v.At(newPart(p.tx, g.upto))
-	then.some, then.events = true, g.events
+	then.some, then.events, then.about = true, g.events, g.bundles
 	// The rows that every event changes are kept as they are, and written nowhere.
 	then.bundles.all = map[tags.Number]*memoRow[tags.Number, scan.Bundle]{}
 	then.lots.all = map[tags.Number]*memoRow[tags.Number, heat.Lot]{}

@@ -233,6 +233,9 @@ func (a *apply) lineTaken(b event.LineTaken, was uint64) {
 			a.fail(err)
 			return
 		}
+		if _, asked := a.about[n]; a.some && !asked {
+			continue
+		}
 		a.putBundle(scan.Bundle{Number: n, Line: a.seq, K: named + i + 1, N: named + len(b.Bundles), Pieces: pieces, At: a.e.Recorded})
 		a.taken(n)
 	}

@@ -32,12 +32,16 @@ func (m *memo[K, T]) find(k K) *memoRow[K, T] {
 }
 
 func (m *memo[K, T]) set(k K, v T, ok bool) {
-	row := memoRow[K, T]{k, v, ok}
 	if old := m.find(k); old != nil {
-		*old = row
-	} else if m.all != nil {
-		m.all[k] = &row
-	} else if m.rows == nil {
+		old.value, old.ok = v, ok
+		return
+	}
+	if m.all != nil {
+		m.all[k] = &memoRow[K, T]{k, v, ok}
+		return
+	}
+	row := memoRow[K, T]{k, v, ok}
+	if m.rows == nil {
 		m.rows = append(make([]memoRow[K, T], 0, 2), row)
 	} else if len(m.rows) < memoRows {
 		m.rows = append(m.rows, row)

@@ -42,12 +42,14 @@ const maxCached = 20_000
 // Past is the state at one transaction. It serves the rooms that decide (heat.Past, scan.Past) and
 // the queries.
 type Past struct {
-	tx     store.Tx
-	v      *Views
-	fresh  [10]int                // numbers given within this decision, by kind
-	held   uint8                  // 0 not looked yet, 1 nothing is held, 2 something is
-	some   bool                   // the rows are those of some things only, as of a past moment
-	events map[uint64]event.Event // of some things only: their events, decoded
+	tx    store.Tx
+	v     *Views
+	fresh [10]int // numbers given within this decision, by kind
+	held  uint8   // 0 not looked yet, 1 nothing is held, 2 something is
+	some  bool    // the rows are those of some things only, as of a past moment
+	// Of some things only: their events, decoded, and the bundles among them.
+	events map[uint64]event.Event
+	about  map[tags.Number]depth
 
 	// What was read or written last, decoded: a decision, its Apply and its card read the same rows.
 	bundles memo[tags.Number, scan.Bundle]

@@ -288,6 +288,7 @@ func (r *recalling) done() Recall {
 	for _, n := range r.Loads {
 		loads[n], _ = r.p.Load(n)
 	}
+	out.Bundles = slices.Grow(out.Bundles, len(r.Trace.Bundles))
 	for _, b := range r.Trace.Bundles {
 		out.Bundles = append(out.Bundles, RecalledBundle{b, hasteOf(b.Bundle, b.Line), sure.bundle(b)})
 	}
@@ -309,7 +310,7 @@ func (r *recalling) done() Recall {
 	}
 	slices.SortStableFunc(out.Lots, func(a, b RecalledLot) int { return cmp.Compare(a.Haste, b.Haste) })
 	out.sum()
-	var gone []TracedBundle
+	gone := make([]TracedBundle, 0, len(out.Bundles))
 	for _, b := range out.Bundles {
 		if b.Haste == Here || b.Haste == Left {
 			gone = append(gone, b.TracedBundle)
