@@ -41,28 +41,41 @@ func (p *pages) front(c echo.Context) error {
 	return p.render(c, "front.html", p.floor.Rules().Name, d)
 }
 
-// stationPage is a station before or after a scan.
+// stationPage is a station before or after a scan, with a part for each kind of work that it does.
 type stationPage struct {
 	Station scan.Station
 	Code    string // what was scanned last
 	Answer  *event.Answer
-	Card    *scan.Card
-	Cuts    bool
-	Loads   bool
-	Steps   bool // it does steps of bundles
+	Card    *scan.Card // of what was scanned, else of what lies on the table
 	Crew    []aboard
-	Feeds   []feedOn
-	Load    *load.Load // open at this device
-	List    scan.LoadList
-	Returns bool   // what left comes back here
-	Place   string // open at this device
 
-	Yards    bool // lots are counted here
-	Receives bool
-	Expected []comingLot  // where stock is received
-	Receive  *receiveForm // of a mill's tag of steel that is not here
+	Steps   bool // it does steps of bundles
+	Loads   bool
+	Yards   bool // lots are counted here
+	Returns bool // what left comes back here
 
-	Next []nextNeed // what waits here for the trucks
+	Cut       *cutPart
+	Loadout   *loadoutPart
+	Receiving *receivingPart
+	Place     string     // open at this device
+	Next      []nextNeed // what waits here for the trucks
+}
+
+// cutPart is a station that takes stock from feeds.
+type cutPart struct {
+	Feeds []feedOn
+}
+
+// loadoutPart is the load that is open at the device.
+type loadoutPart struct {
+	Load *load.Load
+	List scan.LoadList
+}
+
+// receivingPart is what is expected, and the form of a mill's tag of steel that is not here.
+type receivingPart struct {
+	Expected []comingLot
+	Form     *receiveForm
 }
 
 // mostNext is how much of what waits a station shows.
@@ -170,19 +183,16 @@ func fromLots(text string) (lots []tags.Number, bars []event.Draw, coils []event
 	return lots, bars, coils, nil
 }
 
-// show writes the station's page, with the answer to a scan about n if there was one.
+// show writes the station's page, with the answer to a scan about n if there was one. What a station does not
+// do costs no reads.
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
-	d := stationPage{Station: st, Code: code, Answer: a, Loads: st.Can(scan.Loadout), Cuts: len(st.Feeds) > 0}
+	d := stationPage{Station: st, Code: code, Answer: a, Loads: st.Can(scan.Loadout)}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
-	d.Receives = st.Can(scan.Receiving)
-	d.Returns = d.Receives || st.Can(scan.Yard)
-	d.Yards = d.Receives || d.Cuts || st.Can(scan.Yard) || st.Can(scan.Staging)
+	receives, cuts := st.Can(scan.Receiving), len(st.Feeds) > 0
+	d.Returns = receives || st.Can(scan.Yard)
+	d.Yards = receives || cuts || st.Can(scan.Yard) || st.Can(scan.Staging)
 	dev := device(c)
-	names, err := p.floor.Names()
-	if err != nil {
-		return err
-	}
-	err = p.floor.View(func(past *view.Past) error {
+	err := p.floor.View(func(past *view.Past) error {
 		at := past.Floor(st.Name)
 		if n.Kind() != tags.Bundle {
 			n = at.Card
@@ -193,31 +203,27 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 			}
 		}
 		for _, a := range p.floor.Rules().Aboard(at, time.Now().UnixMilli()) {
-			d.Crew = append(d.Crew, aboard{a, names[a.Person]})
+			d.Crew = append(d.Crew, aboard{Aboard: a})
 		}
-		for _, f := range at.Feeds {
-			on := feedOn{Name: f.Name}
-			for i := len(f.Lots) - 1; i >= 0; i-- {
-				l, _ := past.Lot(f.Lots[i])
-				on.Lots = append(on.Lots, onHand(past, l))
+		if cuts {
+			d.Cut = &cutPart{Feeds: feeds(past, at)}
+		}
+		if d.Steps {
+			w := scan.NeedsAt(past, p.floor.Rules(), st, mostNext)
+			for _, n := range w.Needs {
+				d.Next = append(d.Next, nextNeed{n, w.Trucks[n.Truck]})
 			}
-			d.Feeds = append(d.Feeds, on)
 		}
-		w := scan.NeedsAt(past, p.floor.Rules(), st, mostNext)
-		for _, n := range w.Needs {
-			d.Next = append(d.Next, nextNeed{n, w.Trucks[n.Truck]})
+		if !d.Loads && !d.Yards {
+			return nil
 		}
 		has := past.Device(dev)
-		if l, ok := past.Load(has.Load); ok && has.Load != 0 {
-			d.Load = &l
-			if d.Loads {
-				d.List = scan.ListOf(past, p.floor.Rules(), l)
-			}
+		if d.Loads || st.Can(scan.Staging) {
+			d.Loadout = p.loadoutOf(past, has.Load, d.Loads)
 		}
 		d.Place, _ = past.Place(has.Put)
-		if d.Receives {
-			d.Expected = p.coming(past)
-			d.Receive = p.notInStock(code, a, d.Place)
+		if receives {
+			d.Receiving = &receivingPart{Expected: p.coming(past), Form: p.notInStock(code, a, d.Place)}
 		}
 		return nil
 	})
@@ -225,10 +231,48 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 		return err
 	}
 	var crew []string
-	for _, a := range d.Crew {
-		crew = append(crew, cmp.Or(a.Name, a.Person.String()))
+	if len(d.Crew) > 0 {
+		names, err := p.floor.Names()
+		if err != nil {
+			return err
+		}
+		for i := range d.Crew {
+			a := &d.Crew[i]
+			a.Name = names[a.Person]
+			crew = append(crew, cmp.Or(a.Name, a.Person.String()))
+		}
 	}
 	return p.renderIn(c, onFloor, "station.html", st.Title, crew, d)
+}
+
+// feeds are what lies on a station's feeds, newest on top.
+func feeds(past *view.Past, at scan.Floor) (out []feedOn) {
+	for _, f := range at.Feeds {
+		on := feedOn{Name: f.Name}
+		for i := len(f.Lots) - 1; i >= 0; i-- {
+			l, _ := past.Lot(f.Lots[i])
+			on.Lots = append(on.Lots, onHand(past, l))
+		}
+		out = append(out, on)
+	}
+	return out
+}
+
+// loadoutOf is the load that is open at a device, with its list where it is loaded.
+func (p *pages) loadoutOf(past *view.Past, n tags.Number, list bool) *loadoutPart {
+	d := &loadoutPart{}
+	if n == 0 {
+		return d
+	}
+	l, ok := past.Load(n)
+	if !ok {
+		return d
+	}
+	d.Load = &l
+	if list {
+		d.List = scan.ListOf(past, p.floor.Rules(), l)
+	}
+	return d
 }
 
 // drawing is a cutting pattern to scale, in a box 1000 wide.
