@@ -131,17 +131,34 @@ type page struct {
 	Clock  string // by the plant's time, as "14:05"
 	Crew   []string
 	Nav    []goTo
-	At     string // the path of the page
 	Data   any
 }
 
 // goTo is an entry of the way round the office pages.
-type goTo struct{ Path, Word string }
+type goTo struct {
+	Path, Word string
+	Here       string // what aria-current says of it: page, or true on a page below it
+}
 
-// nav is the way round the office pages.
-var nav = []goTo{
-	{"/loads", "trucks"}, {"/lists", "lists"}, {"/stock", "stock"}, {"/find", "find"}, {"/recall", "recall"},
-	{"/holds", "holds"}, {"/open", "to resolve"}, {"/claims", "claims"},
+// ways are the way round the office pages: what drives the shop, what it makes, what it makes it of, what is
+// looked for, and what waits for somebody.
+var ways = []goTo{
+	{Path: "/loads", Word: "trucks"}, {Path: "/lists", Word: "lists"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
+	{Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"}, {Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"},
+}
+
+// nav is the way round as it stands on a page.
+func nav(at string) []goTo {
+	out := slices.Clone(ways)
+	for i, w := range out {
+		switch {
+		case w.Path == at:
+			out[i].Here = "page"
+		case strings.HasPrefix(at, w.Path+"/"):
+			out[i].Here = "true"
+		}
+	}
+	return out
 }
 
 // render writes a page of the office.
@@ -170,7 +187,7 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 	var b bytes.Buffer
 	err := p.all.ExecuteTemplate(&b, name, page{
 		Title: title, Lang: lang, Face: f, Sheet: string(f) + ".css", Target: pressed(c), Other: at.Path + "?" + q.Encode(), Open: p.opt.Open,
-		Plant: p.floor.Rules().Name, Clock: time.Now().In(p.floor.Rules().Zone).Format("15:04"), Crew: crew, Nav: nav, At: at.Path, Data: data,
+		Plant: p.floor.Rules().Name, Clock: time.Now().In(p.floor.Rules().Zone).Format("15:04"), Crew: crew, Nav: nav(at.Path), Data: data,
 	})
 	if err != nil {
 		return err
