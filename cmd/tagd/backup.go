@@ -18,7 +18,7 @@ import (
 	"tagd/internal/store/bolt"
 )
 
-// A backup is a tar file: plant.db, settings.toml, the files of certs/, and last sums.txt with the
+// A backup is a tar file: plant.db, settings.toml, words.csv where there is one, the files of certs/, and last sums.txt with the
 // SHA-256 of each in the form of sha256sum.
 const sumsName = "sums.txt"
 
@@ -30,10 +30,10 @@ type backupCmd struct {
 func (backupCmd) Help() string {
 	return `Usage: tagd backup OUT.tar [--data DIR]
 
-Copies the store, the settings and the mill certs into one tar file, with a list
-of checksums. A server may run meanwhile: the copy is of one moment, and is made
-slowly enough that scans hardly wait. OUT.tar appears when it is whole; a file
-that is there already is left alone.
+Copies the store, the settings, the words and the mill certs into one tar file,
+with a list of checksums. A server may run meanwhile: the copy is of one moment,
+and is made slowly enough that scans hardly wait. OUT.tar appears when it is
+whole; a file that is there already is left alone.
 
 Keep backups on another machine. tagd restore makes a data folder from one. Try
 that now and then: a backup that was never restored is a hope.
@@ -131,6 +131,11 @@ func (d folder) pack(ctx context.Context, path, snapshot string) (packed, error)
 		}
 		if err := add(settingsName, d.path(settingsName)); err != nil {
 			return err
+		}
+		if _, err := os.Stat(d.path(wordsName)); err == nil {
+			if err := add(wordsName, d.path(wordsName)); err != nil {
+				return err
+			}
 		}
 		for _, e := range certs {
 			if isSum(e.Name()) && e.Type().IsRegular() {

@@ -17,11 +17,13 @@ import (
 	"tagd/internal/plant"
 	"tagd/internal/store"
 	"tagd/internal/store/bolt"
+	"tagd/internal/web/pages"
 )
 
 // folder is a plant's data folder:
 //
 //	settings.toml  the plant's settings
+//	words.csv      the plant's own words for the pages, if it has any
 //	plant.db       the store; whoever has it open holds its lock
 //	certs/         mill certs, each named by its SHA-256
 //	serve.url      address of the server that runs, while it runs
@@ -29,6 +31,7 @@ type folder string
 
 const (
 	settingsName = "settings.toml"
+	wordsName    = "words.csv"
 	storeName    = "plant.db"
 	certsName    = "certs"
 	urlName      = "serve.url"
@@ -101,8 +104,9 @@ func defaults(set plant.Settings) barlist.Defaults {
 // shop is a plant that this process has open: nobody else can write it.
 type shop struct {
 	*floor.Floor
-	set plant.Settings
-	db  atomic.Pointer[bolt.DB] // as the floor has it open: it opens it again after a failed commit
+	set   plant.Settings
+	words pages.Words
+	db    atomic.Pointer[bolt.DB] // as the floor has it open: it opens it again after a failed commit
 }
 
 // open opens the plant. An error that is bolt.ErrLocked says that another process has it open.
@@ -111,7 +115,11 @@ func (d folder) open(s streams, log *slog.Logger) (*shop, error) {
 	if err != nil {
 		return nil, err
 	}
-	sh := &shop{set: set}
+	words, err := d.words()
+	if err != nil {
+		return nil, err
+	}
+	sh := &shop{set: set, words: words}
 	open := func() (store.DB, error) {
 		db, err := bolt.Open(d.path(storeName), floor.Tables(), bolt.Options{FillPercent: floor.FillPercent})
 		if err != nil {

@@ -32,6 +32,7 @@ The commands:
     loads      plan truck loads from a file, and list them
     needs      what the trucks need, what is short, and who misses the truck
     read       what a scanned text reads as
+    words      every text of the pages, to say it otherwise
     open       the list to resolve: what wants a person
     resolve    settle a thing on the list to resolve
     person     make a badge, or say which offices it holds

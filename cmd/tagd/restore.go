@@ -134,7 +134,7 @@ func (d folder) unpack(ctx context.Context, r io.Reader) error {
 
 // belongs says whether a backup has files of this name.
 func belongs(name string) bool {
-	if slices.Contains([]string{storeName, settingsName}, name) {
+	if slices.Contains([]string{storeName, settingsName, wordsName}, name) {
 		return true
 	}
 	dir, file := path.Split(name)

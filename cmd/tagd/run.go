@@ -51,6 +51,7 @@ type commands struct {
 	Loads   loadsCmd   `cmd:"" help:"plan truck loads, and list them"`
 	Needs   needsCmd   `cmd:"" help:"what the trucks need, and who misses them"`
 	Read    readCmd    `cmd:"" help:"what a scanned text reads as"`
+	Words   wordsCmd   `cmd:"" help:"every text of the pages, to say it otherwise"`
 	Open    openCmd    `cmd:"" help:"the list to resolve"`
 	Resolve resolveCmd `cmd:"" help:"settle a thing on the list to resolve"`
 	Person  personCmd  `cmd:"" help:"make a badge, or say which offices it holds"`

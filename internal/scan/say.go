@@ -33,11 +33,16 @@ func Say(n event.Note, lang Lang) (says, next string) {
 	if !ok {
 		return n.Code + " " + strings.Join(n.Args, ", "), ""
 	}
+	return s.Say(n.Args, lang)
+}
+
+// Say fills the gaps of a sentence in a language, and of what it says to do next.
+func (s Sentence) Say(args []string, lang Lang) (says, next string) {
 	says, next = s.EN, s.NextEN
 	if lang == Spanish {
 		says, next = s.ES, s.NextES
 	}
-	return fill(says, n.Args, lang), fill(next, n.Args, lang)
+	return fill(says, args, lang), fill(next, args, lang)
 }
 
 func fill(s string, args []string, lang Lang) string {

@@ -27,12 +27,3 @@ func TestFigures(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, `#5 <span class="stack"><i>A706</i><i>60</i></span>`, string(bigSteel(st)))
 }
-
-// No text of the pages is missing in either language, and none stands twice.
-func TestWords(t *testing.T) {
-	require.NotEmpty(t, words)
-	for what, w := range words {
-		require.NotEmpty(t, w[0], what)
-		require.NotEmpty(t, w[1], what)
-	}
-}

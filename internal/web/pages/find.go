@@ -41,7 +41,7 @@ func (p *pages) find(c echo.Context) error {
 			return err
 		}
 	}
-	return p.render(c, "find.html", word(language(c), "find a bundle"), d)
+	return p.render(c, "find.html", p.word(language(c), "find a bundle"), d)
 }
 
 // look finds the bundles; those that are no more are left out.

@@ -168,7 +168,7 @@ func (p *pages) showLists(c echo.Context, d listsPage) error {
 	}); err != nil {
 		return err
 	}
-	return p.render(c, "lists.html", word(language(c), "lists"), d)
+	return p.render(c, "lists.html", p.word(language(c), "lists"), d)
 }
 
 // file is the file of a form.

@@ -69,7 +69,7 @@ func (p *pages) showLoads(c echo.Context, refused string, form map[string]string
 		day := &d.Days[len(d.Days)-1]
 		day.Trucks = append(day.Trucks, r)
 	}
-	return p.render(c, "loads.html", word(language(c), "loads"), d)
+	return p.render(c, "loads.html", p.word(language(c), "loads"), d)
 }
 
 // makeLoad plans a new load, with one stop.
@@ -199,7 +199,7 @@ func (p *pages) showLoad(c echo.Context, n tags.Number, planned load.Planned, a 
 	if !known {
 		return noLoad(n.String())
 	}
-	return p.render(c, "load.html", word(language(c), "load")+" "+n.String(), d)
+	return p.render(c, "load.html", p.word(language(c), "load")+" "+n.String(), d)
 }
 
 // replan takes the form of a load's plan: what stands on the plan now, without what is ticked to be taken
@@ -292,9 +292,9 @@ func (r *reader) numbersOf(texts []string) (out []tags.Number) {
 func (p *pages) departs(lang scan.Lang, t scan.Truck) string {
 	switch {
 	case t.Leaves.IsZero():
-		return word(lang, "no day")
+		return p.word(lang, "no day")
 	case !t.Said:
-		return fmt.Sprintf("%s (%s)", p.floor.Rules().When(t.Leaves.UnixMilli()), word(lang, "end of shift"))
+		return fmt.Sprintf("%s (%s)", p.floor.Rules().When(t.Leaves.UnixMilli()), p.word(lang, "end of shift"))
 	}
 	return p.floor.Rules().When(t.Leaves.UnixMilli())
 }

@@ -122,5 +122,5 @@ func (p *pages) showOpen(c echo.Context, a *event.Answer, refused string) error 
 	if err != nil {
 		return err
 	}
-	return p.render(c, "open.html", word(lang, "to resolve"), d)
+	return p.render(c, "open.html", p.word(lang, "to resolve"), d)
 }

@@ -40,6 +40,8 @@ type Options struct {
 	Limits   barlist.Limits
 	// LoadLimit is that of a load which does not say its own; 0 is not known.
 	LoadLimit bar.Mass
+	// Words are the plant's own.
+	Words Words
 }
 
 type pages struct {
@@ -59,11 +61,11 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"steel":   bigSteel,
 		"mass":    func(m bar.Mass) string { return m.Text(f.Rules().Units) },
 		"heats":   heat.Draw.Names,
-		"t":       word,
+		"t":       p.word,
 		"when":    f.Rules().When,
 		"draw":    func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
 		"bends":   func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
-		"say":     say,
+		"say":     p.say,
 		"losses":  func() []event.Loss { return scan.Losses },
 		"tells":   func(e event.Event, lang scan.Lang) string { return scan.Tell(e, lang, f.Rules().Units) },
 		"pair":    pair,
@@ -243,11 +245,3 @@ func keep(c echo.Context, name, value string) {
 }
 
 func newKey() string { return uuid.Must(uuid.NewV7()).String() }
-
-// sentence is a note in a language.
-type sentence struct{ Says, Next string }
-
-func say(n event.Note, lang scan.Lang) sentence {
-	says, next := scan.Say(n, lang)
-	return sentence{says, next}
-}

@@ -112,7 +112,7 @@ func (p *pages) showHolds(c echo.Context, d holdsPage) error {
 		return err
 	}
 	slices.SortFunc(d.Holds, func(a, b heat.Hold) int { return int(int64(a.Seq) - int64(b.Seq)) })
-	return p.render(c, "holds.html", word(language(c), "holds"), d)
+	return p.render(c, "holds.html", p.word(language(c), "holds"), d)
 }
 
 // target reads what a hold is put on: a number, or a heat with its mill, or without where there is one only.

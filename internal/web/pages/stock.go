@@ -399,7 +399,7 @@ func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
 	if err != nil {
 		return err
 	}
-	return p.render(c, "stock.html", word(language(c), "stock"), d)
+	return p.render(c, "stock.html", p.word(language(c), "stock"), d)
 }
 
 // today is the day at the plant, yyyy-mm-dd.

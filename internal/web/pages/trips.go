@@ -243,7 +243,7 @@ func (p *pages) showClaims(c echo.Context, a *event.Answer, refused string) erro
 	}); err != nil {
 		return err
 	}
-	return p.render(c, "claims.html", word(language(c), "claims"), d)
+	return p.render(c, "claims.html", p.word(language(c), "claims"), d)
 }
 
 // answerClaim takes the answer to a claim.
