@@ -1,11 +1,13 @@
 # What one does with this repository. Go alone is enough for build, demo and bench; test and soak
 # also want the programs under peers.
 
-.PHONY: build demo test soak bench fuzz peers lint
+.PHONY: build demo test shots soak bench fuzz peers lint
 
 FUZZTIME ?= 4s
-PEERS = zbarimg ZXingReader pdftoppm sqlite3
-PEER_PACKAGES = zbar-tools zxing-cpp-tools poppler-utils sqlite3
+PEERS = zbarimg ZXingReader pdftoppm sqlite3 chromium npm
+PEER_PACKAGES = zbar-tools zxing-cpp-tools poppler-utils sqlite3 chromium npm
+# From npm, into a folder that git ignores: what judges the pages.
+NPM_PACKAGES = axe-core@4.14.1
 
 # A static binary: ./tagd
 build:
@@ -29,6 +31,10 @@ test: lint peers
 	fi
 	$(MAKE) --no-print-directory fuzz
 
+# Every page as a phone, a tablet and a shop PC show it: look at them.
+shots: peers
+	TAGD_PEERS=1 TAGD_SHOTS=$(CURDIR)/shots go test -count=1 -timeout 14m -run '^TestShots$$' ./cmd/tagd
+
 lint:
 	@files=$$(gofmt -l $$(git ls-files -co --exclude-standard '*.go')); \
 	if [ -n "$$files" ]; then echo "gofmt would change:"; echo "$$files"; exit 1; fi
@@ -43,6 +49,7 @@ peers:
 	else \
 		echo "missing:$$missing"; echo "install $(PEER_PACKAGES) (their names in Debian), then run make test again"; exit 1; \
 	fi
+	@npm ls --prefix .peers $(NPM_PACKAGES) >/dev/null 2>&1 || npm install --prefix .peers --no-save --no-audit --no-fund --loglevel=error $(NPM_PACKAGES)
 
 # Every fuzz target for a few seconds, from its committed seeds on. At the end of its time the engine may
 # report its own deadline as a failure (golang/go#75804); what it really finds, it writes down and names.

@@ -11,9 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
-	"time"
 
-	"tagd/api"
 	"tagd/internal/plant"
 )
 
@@ -72,16 +70,16 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	if _, err := dir.beginWith(append(plant.Default(""), demoStations...)); err != nil {
 		return err
 	}
-	server, url, err := startServer(ctx, dir, c.Listen)
+	exe, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	server, url, err := startServer(ctx, exe, dir, c.Listen)
 	if err != nil {
 		return err
 	}
 	defer server.stop()
-	d := &day{
-		ctx: ctx, c: &api.Client{Base: url}, out: c.Out, tell: s.out,
-		now: time.Now().Truncate(24 * time.Hour).Add(-34 * time.Hour), numbers: map[string]string{},
-	}
-	if err := d.run(); err != nil {
+	if err := newDay(ctx, url, c.Out, s.out).run(); err != nil {
 		return err
 	}
 	fmt.Fprintf(s.out, "\nWritten to %s: tags/*.png and *.pdf, load sheets, trace report.\n", c.Out)
@@ -104,13 +102,9 @@ type child struct {
 	done  bool
 }
 
-// startServer starts this program again as the server of a data folder, and waits for the address
-// that it prints.
-func startServer(ctx context.Context, dir folder, listen string) (*child, string, error) {
-	exe, err := os.Executable()
-	if err != nil {
-		return nil, "", err
-	}
+// startServer starts this program, which lies at exe, again as the server of a data folder, and waits for
+// the address that it prints.
+func startServer(ctx context.Context, exe string, dir folder, listen string) (*child, string, error) {
 	cmd := exec.Command(exe, "serve", "--data", string(dir), "--listen", listen)
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // Ctrl-C is for us to pass on
 	out, err := cmd.StdoutPipe()

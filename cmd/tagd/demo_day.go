@@ -16,13 +16,24 @@ import (
 
 // day is the invented shop's two days, driven through the API.
 type day struct {
-	ctx     context.Context
-	c       *api.Client
+	ctx context.Context
+	c   *api.Client
+	// scans takes a scan to the server: as a program does, or typed into the page of its station.
+	scans   func(context.Context, api.Scan) (api.ScanAnswer, error)
 	out     string
 	tell    io.Writer
 	now     time.Time         // by the devices' clocks
 	numbers map[string]string // what is called how in the story: a lot, a mark "26-014/F501", a load
 	err     error             // the first one; the day ends there
+}
+
+// newDay begins two days ago, in an empty shop that is served at url.
+func newDay(ctx context.Context, url, out string, tell io.Writer) *day {
+	c := &api.Client{Base: url}
+	return &day{
+		ctx: ctx, c: c, scans: c.Scan, out: out, tell: tell,
+		now: time.Now().Truncate(24 * time.Hour).Add(-34 * time.Hour), numbers: map[string]string{},
+	}
 }
 
 func (d *day) say(format string, args ...any) { fmt.Fprintf(d.tell, format+"\n", args...) }
@@ -57,7 +68,7 @@ func (d *day) scan(station, what, want string, more ...func(*api.Scan)) api.Scan
 	if d.err != nil {
 		return api.ScanAnswer{}
 	}
-	a, err := d.c.Scan(d.ctx, s)
+	a, err := d.scans(d.ctx, s)
 	if !d.must(err) {
 		return a
 	}
@@ -349,7 +360,7 @@ func (d *day) countDifference() {
 	d.scan("S1", "the #4 bridge lot", "accepted")
 	a := d.scan("S1", "T401", "accepted")
 	if d.err == nil {
-		again, err := d.c.Scan(d.ctx, api.Scan{Code: d.numbers["T401"], Station: "S1", By: api.By{Device: "demo-S1", At: d.now.Add(time.Second), Key: uuid.Must(uuid.NewV7()).String()}})
+		again, err := d.scans(d.ctx, api.Scan{Code: d.numbers["T401"], Station: "S1", By: api.By{Device: "demo-S1", At: d.now.Add(time.Second), Key: uuid.Must(uuid.NewV7()).String()}})
 		if d.must(err) {
 			d.answer("S1", again)
 		}

