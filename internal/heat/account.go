@@ -69,6 +69,7 @@ func (w Worked) coil() bar.Mass {
 // Tied is a bundle as an account counts it.
 type Tied struct {
 	Number tags.Number
+	Job    string // that it is for
 	State  string // in a word or two: "ready", "waits for bend"
 	Pieces int
 	Lost   int
@@ -120,6 +121,8 @@ type Balance struct {
 type Account struct {
 	Bars Balance
 	Coil Balance
+	// Flows are the rows of pieces, bars and coil together, parted by the jobs that they are for.
+	Flows []Flow
 	// Working is what open runs have cut so far: their bars are drawn when they close, and still count as on
 	// hand.
 	Working []Row
@@ -190,8 +193,8 @@ type Reckoning struct {
 	lots  map[tags.Number]bool
 	runs  map[uint64]bool
 
-	in, out, coilIn, coilOut, working, maybe tally
-	least, nominal                           bar.Mass
+	in, out, coilIn, coilOut, working, maybe, flows tally
+	least, nominal                                  bar.Mass
 }
 
 // Reckon begins an account of the lots of which asked says so. A nil asked is of everything.
@@ -355,7 +358,7 @@ func (r *Reckoning) Family(bundles ...Tied) {
 		}
 	}
 	if others {
-		r.lies(TiedAmong, size, mine, coil)
+		r.lies(bundles[0].Job, TiedAmong, size, mine, coil)
 		for _, b := range bundles {
 			r.maybe.add(b.State, size, b.Pieces, b.Length*bar.Length(b.Pieces), 0)
 		}
@@ -364,10 +367,11 @@ func (r *Reckoning) Family(bundles ...Tied) {
 	r.part(size, mine, coil, bundles)
 }
 
-// lies counts pieces from bars and from coil where they are.
-func (r *Reckoning) lies(what string, size bar.Size, mine, coil amount) {
+// lies counts pieces from bars and from coil for a job where they are.
+func (r *Reckoning) lies(job, what string, size bar.Size, mine, coil amount) {
 	r.out.add(what, size, mine.pieces, mine.length, 0)
 	r.coilOut.add(what, "", coil.pieces, 0, coil.mass)
+	r.flow(job, what, size, mine, coil)
 }
 
 // amount is pieces, and what they are.
@@ -404,7 +408,7 @@ func (w Worked) madeFor(bundles []Tied) (a amount) {
 // their counts say.
 func (r *Reckoning) part(size bar.Size, mine, coil amount, bundles []Tied) {
 	each := coil.mass / bar.Mass(max(1, coil.pieces))
-	take := func(what string, pieces int, length bar.Length, last bool) {
+	take := func(job, what string, pieces int, length bar.Length, last bool) {
 		n := min(pieces, mine.pieces)
 		a := amount{pieces: n, length: min(length*bar.Length(n), mine.length)}
 		n = min(pieces-n, coil.pieces)
@@ -414,27 +418,27 @@ func (r *Reckoning) part(size bar.Size, mine, coil amount, bundles []Tied) {
 		}
 		mine.pieces, mine.length = mine.pieces-a.pieces, mine.length-a.length
 		coil.pieces, coil.mass = coil.pieces-c.pieces, coil.mass-c.mass
-		r.lies(what, size, a, c)
+		r.lies(job, what, size, a, c)
 	}
 	for _, b := range bundles {
-		take(LostCount, b.Lost, b.Length, false)
+		take(b.Job, LostCount, b.Lost, b.Length, false)
 	}
 	have := slices.DeleteFunc(slices.Clone(bundles), func(b Tied) bool { return b.Pieces == 0 })
 	if len(have) == 0 {
-		take(LostCount, 0, 0, true)
+		take(bundles[0].Job, LostCount, 0, 0, true)
 		return
 	}
 	for i, b := range have {
-		take(b.State, b.Pieces, b.Length, i == len(have)-1)
+		take(b.Job, b.State, b.Pieces, b.Length, i == len(have)-1)
 	}
 }
 
 // Account is the account of all that was given.
 func (r *Reckoning) Account() Account {
 	a := Account{
-		Bars:    balance(r.in.all(Received, DrawnOver, YardCount, Lacked), r.out.all(OnFeeds, OnHand, Remnants), false),
-		Coil:    balance(r.coilIn.all(Received, DrawnOver, YardCount, Lacked), r.coilOut.all(OnFeeds, OnHand), true),
-		Working: r.working.all(), MayBe: r.maybe.all(OnFeeds, OnHand, Remnants), Nominal: r.nominal, Least: r.least,
+		Bars:  balance(r.in.all(Received, DrawnOver, YardCount, Lacked), r.out.all(OnFeeds, OnHand, Remnants), false),
+		Coil:  balance(r.coilIn.all(Received, DrawnOver, YardCount, Lacked), r.coilOut.all(OnFeeds, OnHand), true),
+		Flows: r.byJob(), Working: r.working.all(), MayBe: r.maybe.all(OnFeeds, OnHand, Remnants), Nominal: r.nominal, Least: r.least,
 	}
 	return a
 }

@@ -16,6 +16,18 @@ func (p *Past) Account(text string) (a heat.Account, found []string) {
 	}
 	r := p.recalling(text)
 	r.ask(r.Asked)
+	return p.account(r), r.Found
+}
+
+// HeatAccount says where all metal of a heat is, and what may be of it.
+func (p *Past) HeatAccount(k heat.Key) (heat.Account, Recall) {
+	r := p.recalling(k.String())
+	r.heat(k)
+	return p.account(r), r.done()
+}
+
+// account is the account of what is recalled.
+func (p *Past) account(r *recalling) heat.Account {
 	books := books{p: p}
 	k := heat.Reckon(&books, func(l heat.Lot) heat.Share { return r.share(l) })
 	for n := range r.down {
@@ -32,7 +44,7 @@ func (p *Past) Account(text string) (a heat.Account, found []string) {
 	for _, b := range r.Trace.Bundles {
 		k.Family(p.family(b.Bundle, seen)...)
 	}
-	return k.Account(), r.Found
+	return k.Account()
 }
 
 // share is how much of a lot is asked for.
@@ -103,21 +115,42 @@ func (p *Past) family(b scan.Bundle, seen map[tags.Number]bool) (out []heat.Tied
 // countedBundle is a bundle as an account counts it.
 func (p *Past) countedBundle(b scan.Bundle) heat.Tied {
 	l := p.Line(b.Line)
-	t := heat.Tied{Number: b.Number, Pieces: b.Pieces, Length: l.Length, Runs: b.Runs}
+	t := heat.Tied{Number: b.Number, Job: l.Job, State: p.State(b, l), Pieces: b.Pieces, Length: l.Length, Runs: b.Runs}
 	if b.Kin != nil {
 		t.Lost = b.Kin.Lost
 	}
-	switch h := hasteOf(b, l); {
-	case h == AtWork:
-		t.State = "at " + b.Next(l)
-	case h == Lying:
-		t.State = "waits for " + b.Next(l)
-	case h == Here:
-		t.State = "on a truck here"
-	default:
-		t.State = h.String()
-	}
 	return t
+}
+
+// State is how far a bundle is, in a word or two, as an account has it: "waits for bend", "at bend", "ready",
+// "on a truck here", "left", "away" at a processor, "delivered", or "none left".
+func (p *Past) State(b scan.Bundle, l *scan.Line) string {
+	switch h := hasteOf(b, l); h {
+	case AtWork:
+		return "at " + b.Next(l)
+	case Lying:
+		return "waits for " + b.Next(l)
+	case Here:
+		return "on a truck here"
+	case Left:
+		return p.beyond(b)
+	default:
+		return h.String()
+	}
+}
+
+// beyond is how far a bundle is that left.
+func (p *Past) beyond(b scan.Bundle) string {
+	l, ok := p.Load(b.Load)
+	if at := p.StopOf(l, b); ok && at >= 0 && at < len(l.Stops) {
+		switch s := l.Stops[at]; {
+		case s.Processor != "":
+			return "away"
+		case s.Delivered != 0:
+			return "delivered"
+		}
+	}
+	return Left.String()
 }
 
 // books are what an account reads of runs, the last few kept.

@@ -60,9 +60,12 @@ func nearLength(l bar.Length, units bar.Units) string {
 }
 
 // bigMass is a weight with its unit small.
-func bigMass(m bar.Mass, units bar.Units) template.HTML {
-	figure, u, _ := strings.Cut(m.Text(units), " ")
-	return template.HTML(figure + ` <span class="u">` + u + `</span>`)
+func bigMass(m bar.Mass, units bar.Units) template.HTML { return figure(m.Text(units)) }
+
+// figure is a figure that has its unit behind it, with that small.
+func figure(text string) template.HTML {
+	n, u, _ := strings.Cut(text, " ")
+	return template.HTML(template.HTMLEscapeString(n) + ` <span class="u">` + template.HTMLEscapeString(u) + `</span>`)
 }
 
 // bigSteel is a steel whose size leads: #5 A706 60.

@@ -77,12 +77,18 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"beside":  func(lang scan.Lang, of any) any { return struct{ Lang, Of any }{lang, of} },
 		"besides": func(lang scan.Lang, of, with any) any { return struct{ Lang, Of, With any }{lang, of, with} },
 		"number":  func(n tags.Number) string { return n.String() },
+		"heatat":  func(k heat.Key) template.URL { return template.URL(heatAt(k)) },
+		"figure":  figure,
+		"state":   func(lang scan.Lang, what string) string { return stateWord(p.speak(lang), what) },
+		"upper":   upper,
 	}).ParseFS(files, "templates/*.html"))
 	s.Pages.GET("/static/*", p.static())
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
 	s.Pages.GET("/search", p.search)
+	s.Pages.GET("/heat", p.heat)
+	s.Pages.GET("/heat/:mill/:heat", p.heat)
 	s.Pages.GET("/find", p.find)
 	s.Pages.GET("/station/:station/runs", p.runs)
 	s.Pages.POST("/station/:station/runs", p.mend)
