@@ -137,6 +137,7 @@ type page struct {
 	Open   bool
 	Plant  string
 	Clock  string // by the plant's time, as "14:05"
+	Now    string // the same with date and zone (RFC 3339)
 	Crew   []string
 	Nav    []goTo
 	Data   any
@@ -192,10 +193,11 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 	}
 	q := at.Query()
 	q.Set("lang", string(other))
+	now := time.Now().In(p.floor.Rules().Zone)
 	var b bytes.Buffer
 	err := p.all.ExecuteTemplate(&b, name, page{
 		Title: title, Lang: lang, Face: f, Sheet: string(f) + ".css", Target: pressed(c), Other: at.Path + "?" + q.Encode(), Open: p.opt.Open,
-		Plant: p.floor.Rules().Name, Clock: time.Now().In(p.floor.Rules().Zone).Format("15:04"), Crew: crew, Nav: nav(at.Path), Data: data,
+		Plant: p.floor.Rules().Name, Clock: now.Format("15:04"), Now: now.Format("2006-01-02T15:04-07:00"), Crew: crew, Nav: nav(at.Path), Data: data,
 	})
 	if err != nil {
 		return err
