@@ -348,7 +348,7 @@ func (c *Client) Person(ctx context.Context, m MakePerson) (PersonMade, error) {
 	return send[PersonMade](ctx, c, http.MethodPost, "/persons", m)
 }
 
-// SetPerson states anew whose a badge is, and which offices it holds.
+// SetPerson states anew whose a badge is, which offices it holds, and the language of its person.
 func (c *Client) SetPerson(ctx context.Context, number string, p SetPerson) (Person, error) {
 	return send[Person](ctx, c, http.MethodPut, at("persons", number), p)
 }

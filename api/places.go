@@ -24,17 +24,19 @@ type PlaceMade struct {
 	Place Place `json:"place"`
 }
 
-// MakePerson makes a badge. Name and offices are kept outside the journal, so that they can be taken out.
+// MakePerson makes a badge. Name, offices and language are kept outside the journal, so that they can be taken out.
 type MakePerson struct {
 	Name    string   `json:"name" maxLength:"60"`
 	Offices []string `json:"offices,omitempty" maxItems:"4" enum:"quality,shipping,floor lead,office" doc:"What the person may settle of the list to resolve."`
+	Lang    string   `json:"lang,omitempty" enum:"en,es" doc:"What the pages speak once the badge is scanned. Left out: as the device does."`
 	By
 }
 
-// SetPerson states anew whose a badge is, and which offices it holds.
+// SetPerson states anew whose a badge is, which offices it holds, and the language of its person.
 type SetPerson struct {
 	Name    string   `json:"name,omitempty" maxLength:"60" doc:"Left out: as it is."`
 	Offices []string `json:"offices" maxItems:"4" enum:"quality,shipping,floor lead,office" doc:"All offices that the person holds from now on."`
+	Lang    string   `json:"lang,omitempty" enum:"en,es" doc:"What the pages speak once the badge is scanned. Left out: as it is."`
 }
 
 // Person is a badge and whose it is.
@@ -42,6 +44,7 @@ type Person struct {
 	Number  string   `json:"number"`
 	Name    string   `json:"name,omitempty"`
 	Offices []string `json:"offices" doc:"What the person may settle of the list to resolve."`
+	Lang    string   `json:"lang,omitempty" doc:"What the pages speak once the badge is scanned."`
 }
 
 // Persons is a page of persons, by number.

@@ -35,7 +35,7 @@ The commands:
     words      every text of the pages, to say it otherwise
     open       the list to resolve: what wants a person
     resolve    settle a thing on the list to resolve
-    person     make a badge, or say which offices it holds
+    person     make a badge, say which offices it holds and what it speaks
     trace      where did it go, where did it come from
     recall     where is everything of a heat, lot, cert or mill, and how urgent
     account    where is all metal of a heat, a lot, or the plant, exactly

@@ -177,26 +177,29 @@ type personCmd struct {
 	Name   string   `arg:""`
 	Office []string `placeholder:"OFFICE" sep:"none"`
 	None   bool     `name:"no-office"`
+	Lang   string   `placeholder:"en|es"`
 	JSON   bool     `name:"json"`
 }
 
 func (personCmd) Help() string {
-	return `Usage: tagd person NAME [--office OFFICE]... [--no-office] [--json]
-                   [--data DIR]
+	return `Usage: tagd person NAME [--office OFFICE]... [--no-office] [--lang en|es]
+                   [--json] [--data DIR]
 
 Makes a badge for a person, or finds the one of that name or number, and prints
-its number. Names and offices are kept beside the record, not in it, so that
-they can be taken out.
+its number. Names, offices and languages are kept beside the record, not in it,
+so that they can be taken out.
 
     --office OFFICE  what the person may settle of the list to resolve: quality,
                      shipping, "floor lead" or office. Said again, it states all
                      offices of the person anew
     --no-office      the person holds none any more
+    --lang en|es     what a station's page speaks once the badge is scanned
 
 Examples:
 
     tagd person "Ana Example" --office quality --office "floor lead"
     tagd person 6-001-00000001-53 --no-office
+    tagd person "Luis Example" --lang es
 `
 }
 
@@ -217,13 +220,17 @@ func (c *personCmd) Run(ctx context.Context, s streams) error {
 	case err != nil:
 		return err
 	case p.Number == "":
-		made, err := w.Client.Person(ctx, api.MakePerson{Name: c.Name, Offices: c.Office, By: api.By{Device: device}})
+		made, err := w.Client.Person(ctx, api.MakePerson{Name: c.Name, Offices: c.Office, Lang: c.Lang, By: api.By{Device: device}})
 		if err != nil {
 			return err
 		}
 		p = made.Person
-	case c.None || len(c.Office) > 0:
-		if p, err = w.SetPerson(ctx, p.Number, api.SetPerson{Offices: append([]string{}, c.Office...)}); err != nil {
+	case c.None || len(c.Office) > 0 || c.Lang != "":
+		offices := append([]string{}, c.Office...)
+		if !c.None && len(offices) == 0 {
+			offices = p.Offices
+		}
+		if p, err = w.SetPerson(ctx, p.Number, api.SetPerson{Offices: offices, Lang: c.Lang}); err != nil {
 			return err
 		}
 	}

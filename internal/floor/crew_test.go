@@ -26,7 +26,7 @@ func TestCrew(t *testing.T) {
 	require.NoError(t, err)
 	ana, tom := num(t, tags.Person, 1), num(t, tags.Person, 2)
 	for _, name := range []string{"Ana Ruiz (invented)", "Tom Okafor (invented)"} {
-		_, err := s.MakePerson(ctx, floor.Origin{}, name)
+		_, err := s.MakePerson(ctx, floor.Origin{}, floor.Person{Name: name})
 		require.NoError(t, err)
 	}
 	newest := func() (e event.Event) {

@@ -97,6 +97,7 @@ type Floor struct {
 	reads map[string]scan.Reading
 
 	worked view.Worked // how fast the stations work
+	recent view.Recent // what was scanned at the stations last
 
 	mu   sync.RWMutex // guards db against a reopening
 	db   store.DB

@@ -124,6 +124,6 @@ func (h *history) resolve() {
 func (h *history) hire() {
 	office := pick(h, "office", scan.Offices...)
 	h.send("hire", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
-		return h.MakePerson(context.Background(), o, "B. Sample", office)
+		return h.MakePerson(context.Background(), o, floor.Person{Name: "B. Sample", Offices: []scan.Office{office}})
 	})
 }

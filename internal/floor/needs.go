@@ -21,8 +21,7 @@ type Outlook struct {
 // Outlook works out what the trucks need by now. It also calls with, if that is not nil, on the same state.
 func (f *Floor) Outlook(now time.Time, with func(*view.Past, *Outlook) error) (Outlook, error) {
 	rules := f.cfg.Rules
-	day := now.In(rules.Zone)
-	out := Outlook{At: now, Since: time.Date(day.Year(), day.Month(), day.Day()-rules.Days, 0, 0, 0, 0, rules.Zone)}
+	out := Outlook{At: now, Since: f.daysBefore(now, rules.Days)}
 	err := f.View(func(p *view.Past) error {
 		out.Wanted = scan.Needs(p, rules)
 		out.Shortage = out.Wanted.Shortage(p, rules)
@@ -37,3 +36,17 @@ func (f *Floor) Outlook(now time.Time, with func(*view.Past, *Outlook) error) (O
 	})
 	return out, err
 }
+
+// daysBefore is the beginning of the plant's day some days before a moment.
+func (f *Floor) daysBefore(now time.Time, days int) time.Time {
+	day := now.In(f.cfg.Rules.Zone)
+	return time.Date(day.Year(), day.Month(), day.Day()-days, 0, 0, 0, 0, f.cfg.Rules.Zone)
+}
+
+// Today calls use for all work that was done on the plant's day of a moment, in the order of the record.
+func (f *Floor) Today(p *view.Past, now time.Time, use func(view.Work)) {
+	f.worked.Each(p, f.daysBefore(now, f.cfg.Rules.Days), f.daysBefore(now, 0), use)
+}
+
+// LastScans are the newest scans at a station, the newest first, refusals included.
+func (f *Floor) LastScans(p *view.Past, station string) []view.Scanned { return f.recent.At(p, station) }

@@ -13,21 +13,28 @@ import (
 	"tagd/internal/view"
 )
 
-// people holds the names of badges and the offices that they hold: outside the journal, so that a name
-// can be taken out for good. The value is the name, and each office behind a zero byte.
+// people holds the names of badges, the offices that they hold and the languages that their people read:
+// outside the journal, so that a name can be taken out for good. The value is the name, and behind a zero
+// byte each office, and the language as "lang=es".
 const people store.Table = "people"
 
 // Person is whose a badge is.
 type Person struct {
 	Name    string
 	Offices []scan.Office // what the person may settle, the strictest first
+	Lang    scan.Lang     // what pages speak once the badge is scanned; "": nobody said
 }
+
+// langIs stands before the language in what is kept of a person; no office begins so.
+const langIs = "lang="
 
 func readPerson(v []byte) Person {
 	name, rest, _ := strings.Cut(string(v), "\x00")
 	p := Person{Name: name}
 	for o := range strings.SplitSeq(rest, "\x00") {
-		if o != "" {
+		if lang, ok := strings.CutPrefix(o, langIs); ok {
+			p.Lang = scan.Lang(lang)
+		} else if o != "" {
 			p.Offices = append(p.Offices, scan.Office(o))
 		}
 	}
@@ -38,6 +45,9 @@ func (p Person) bytes() []byte {
 	b := []byte(p.Name)
 	for _, o := range p.Offices {
 		b = append(append(b, 0), o...)
+	}
+	if p.Lang != "" {
+		b = append(append(b, 0), langIs+string(p.Lang)...)
 	}
 	return b
 }
@@ -69,13 +79,17 @@ func (p Person) checked() (Person, error) {
 		}
 	}
 	p.Offices = offices
-	return p, nil
+	switch p.Lang {
+	case "", scan.English, scan.Spanish:
+		return p, nil
+	}
+	return p, &event.Refusal{Field: "lang", Says: fmt.Sprintf("%q is no language of the pages; say %s or %s", string(p.Lang), scan.English, scan.Spanish)}
 }
 
-// MakePerson makes a badge. Name and offices are kept outside the journal.
-func (f *Floor) MakePerson(ctx context.Context, o Origin, name string, offices ...scan.Office) (Receipt, error) {
+// MakePerson makes a badge. Whose it is is kept outside the journal.
+func (f *Floor) MakePerson(ctx context.Context, o Origin, who Person) (Receipt, error) {
 	return f.Do(ctx, o, func(p *view.Past) (Decision, error) {
-		who, err := Person{name, offices}.checked()
+		who, err := who.checked()
 		if err != nil {
 			return Decision{}, err
 		}
@@ -84,7 +98,7 @@ func (f *Floor) MakePerson(ctx context.Context, o Origin, name string, offices .
 	})
 }
 
-// SetPerson states anew whose a badge is, and which offices it holds. The journal knows nothing of it.
+// SetPerson states anew whose a badge is: the name, the offices and the language. The journal knows nothing of it.
 func (f *Floor) SetPerson(ctx context.Context, n tags.Number, who Person) error {
 	_, err := f.Do(ctx, Origin{}, func(p *view.Past) (Decision, error) {
 		who, err := who.checked()
@@ -99,7 +113,18 @@ func (f *Floor) SetPerson(ctx context.Context, n tags.Number, who Person) error 
 	return err
 }
 
-// People are the names and offices of badges, by number.
+// Person is whose a badge is; the zero value where nobody said.
+func (f *Floor) Person(n tags.Number) (p Person, err error) {
+	err = f.tx(func(tx store.Tx) error {
+		if v := tx.Get(people, []byte(n.Digits())); v != nil {
+			p = readPerson(v)
+		}
+		return nil
+	})
+	return p, err
+}
+
+// People are whose the badges are, by number.
 func (f *Floor) People() (out map[tags.Number]Person, err error) {
 	err = f.tx(func(tx store.Tx) error {
 		out = peopleIn(tx)

@@ -424,7 +424,7 @@ func TestRestored(t *testing.T) {
 	require.Equal(t, 1, make(f, "Bay 1").Serial())
 	require.NoError(t, f.Restored(ctx, "0198c0de-0000-7000-8000-000000000001"))
 	require.Equal(t, 100_002, make(f, "Bay 2").Serial())
-	r, err := f.MakePerson(ctx, floor.Origin{}, "A. Sample")
+	r, err := f.MakePerson(ctx, floor.Origin{}, floor.Person{Name: "A. Sample"})
 	require.NoError(t, err)
 	require.Equal(t, 100_001, r.Events[0].Body.(event.PersonMade).Person.Serial())
 	require.NoError(t, f.View(func(p *view.Past) error {

@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/journal"
 	"tagd/internal/load"
@@ -42,6 +43,47 @@ type done struct {
 	from   int64 // Unix ms
 	to     int64
 	pieces int
+	mass   bar.Mass
+	whole  bool
+}
+
+// Work is a bundle done at a step, or part of it.
+type Work struct {
+	load.Kind
+	At     int64 // when it ended, Unix ms
+	Pieces int
+	Mass   bar.Mass // nominal, of the pieces
+	Whole  bool     // with it the step of the bundle was done
+}
+
+// Each calls f for all work that ended at some moment or later, in the order of the record, brought up to the
+// state of p. It reads the record from since on, as Records does.
+func (w *Worked) Each(p *Past, since, from time.Time, f func(Work)) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p.Empty() {
+		return
+	}
+	w.upTo(p, since)
+	at := from.UnixMilli()
+	for i := len(w.done) - 1; i >= 0; i-- {
+		// By a device's clock a record may be somewhat out of order; none by a day.
+		if w.done[i].to < at-dayMS {
+			w.each(w.done[i+1:], at, f)
+			return
+		}
+	}
+	w.each(w.done, at, f)
+}
+
+const dayMS = 24 * 60 * 60 * 1000
+
+func (w *Worked) each(all []done, from int64, f func(Work)) {
+	for _, d := range all {
+		if d.to >= from {
+			f(Work{d.kind, d.to, d.pieces, d.mass, d.whole})
+		}
+	}
 }
 
 // Records lets use look at the records since a moment, brought up to the state of p. Moments should
@@ -53,6 +95,18 @@ func (w *Worked) Records(p *Past, since time.Time, use func(*load.Records)) {
 		use(&load.Records{})
 		return
 	}
+	w.upTo(p, since)
+	if w.records == nil {
+		w.records = &load.Records{}
+		for _, d := range w.done {
+			d.add(w.records)
+		}
+	}
+	use(w.records)
+}
+
+// upTo reads the record from a moment on, as far as p has it.
+func (w *Worked) upTo(p *Past, since time.Time) {
 	if w.begun == nil || since.Before(w.since) {
 		w.begun, w.names, w.done, w.records = map[tags.Number]begun{}, map[string]string{}, nil, nil
 		w.next = p.SeqAt(since.UnixMilli())
@@ -63,13 +117,6 @@ func (w *Worked) Records(p *Past, since time.Time, use func(*load.Records)) {
 		w.done, w.records, w.since = slices.Clone(w.done[old:]), nil, since
 	}
 	w.follow(p)
-	if w.records == nil {
-		w.records = &load.Records{}
-		for _, d := range w.done {
-			d.add(w.records)
-		}
-	}
-	use(w.records)
 }
 
 func (d done) add(r *load.Records) {
@@ -124,13 +171,13 @@ func (w *Worked) one(p *Past, seq uint64, e event.Event) {
 	case event.StepStarted:
 		w.begun[b.Bundle] = begun{at, w.name(b.Station)}
 	case event.CutDone:
-		w.ended(p, seq, b.Bundle, "", "", b.Pieces, at)
+		w.ended(p, seq, b.Bundle, "", "", b.Pieces, at, true)
 	case event.CoilCut:
-		w.ended(p, seq, b.Bundle, "", "", b.Pieces, at)
+		w.ended(p, seq, b.Bundle, "", "", b.Pieces, at, true)
 	case event.StepDone:
-		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at)
+		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at, true)
 	case event.PartDone:
-		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at)
+		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at, false)
 	case event.Undone:
 		w.undone(p, b)
 	}
@@ -138,7 +185,7 @@ func (w *Worked) one(p *Past, seq uint64, e event.Event) {
 
 // ended takes in work that was done at a station, "" where it was begun; the step "" is the one
 // that takes bars or coil.
-func (w *Worked) ended(p *Past, seq uint64, n tags.Number, station, step string, pieces int, at int64) {
+func (w *Worked) ended(p *Past, seq uint64, n tags.Number, station, step string, pieces int, at int64, whole bool) {
 	from, ok := w.begun[n]
 	delete(w.begun, n)
 	b, known := p.Bundle(n)
@@ -152,7 +199,8 @@ func (w *Worked) ended(p *Past, seq uint64, n tags.Number, station, step string,
 	if step == "" {
 		step = string(b.DrawStep(l))
 	}
-	d := done{seq, load.Kind{Station: w.name(station), Step: w.name(step), Class: scan.ClassOf(l.Steel.Size)}, from.at, at, pieces}
+	d := done{seq, load.Kind{Station: w.name(station), Step: w.name(step), Class: scan.ClassOf(l.Steel.Size)}, from.at, at, pieces, 0, whole}
+	d.mass, _ = bar.Weigh(l.Steel.Size, l.Length*bar.Length(pieces)) // sizes of lines were checked
 	w.done = append(w.done, d)
 	if w.records != nil {
 		d.add(w.records)

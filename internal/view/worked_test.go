@@ -78,6 +78,23 @@ func TestWorked(t *testing.T) {
 	bend := load.Kind{Station: "B1", Step: "bend", Class: load.Light}
 	require.Equal(t, []load.Pace{{Kind: bend, Records: 1}, {Kind: kind, Records: 2}}, paces(0))
 
+	// What was done on a day, with its weight: 10 pieces of 10 ft of #5 at 1.043 lb/ft (ASTM A615 Table 1).
+	var works []view.Work
+	require.NoError(t, db.View(func(tx store.Tx) error {
+		w.Each(v.At(tx), monday, monday.Add(day), func(one view.Work) { works = append(works, one) })
+		return nil
+	}))
+	require.Len(t, works, 1)
+	require.Equal(t, view.Work{Kind: bend, At: monday.Add(day + time.Minute).UnixMilli(), Pieces: 4, Mass: works[0].Mass}, works[0])
+	works = nil
+	require.NoError(t, db.View(func(tx store.Tx) error {
+		w.Each(v.At(tx), monday, monday, func(one view.Work) { works = append(works, one) })
+		return nil
+	}))
+	require.Len(t, works, 3)
+	require.True(t, works[0].Whole)
+	require.InDelta(t, 104.3, works[0].Mass.Pounds(), 0.05)
+
 	// From the next day on only what was done on it.
 	require.Equal(t, []load.Pace{{Kind: bend, Records: 1}}, paces(day))
 	require.Empty(t, paces(2*day))

@@ -35,7 +35,7 @@ func TestTheListToResolve(t *testing.T) {
 	require.NoError(t, err)
 	_, err = f.Hold(ctx, floor.Origin{}, event.HoldPut{Target: event.Target{Number: number}, Reason: "rib height"})
 	require.NoError(t, err)
-	r, err := f.MakePerson(ctx, floor.Origin{}, "Ana Example", scan.Quality)
+	r, err := f.MakePerson(ctx, floor.Origin{}, floor.Person{Name: "Ana Example", Offices: []scan.Office{scan.Quality}})
 	require.NoError(t, err)
 	badge := r.Events[0].Body.(event.PersonMade).Person.String()
 

@@ -195,7 +195,7 @@ func TestAShift(t *testing.T) {
 	b, f := open(t)
 	ctx := context.Background()
 	take(t, f, barlist.Line{Mark: "4F207", Length: 14 * bar.Foot, Pieces: 20})
-	_, err := f.MakePerson(ctx, floor.Origin{}, "Ana <Ruiz> (invented)")
+	_, err := f.MakePerson(ctx, floor.Origin{}, floor.Person{Name: "Ana <Ruiz> (invented)"})
 	require.NoError(t, err)
 	bundle, ana := "1-001-00000001-31", "6-001-00000001-53"
 

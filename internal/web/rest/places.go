@@ -19,7 +19,7 @@ func (a *ops) places() {
 	register(a, http.MethodPost, "/places", "make-place", "Make a place of the yard or the shop", a.makePlace, group("places and people"), created)
 	register(a, http.MethodGet, "/persons", "list-persons", "Badges, by number", a.listPersons, group("places and people"))
 	register(a, http.MethodPost, "/persons", "make-person", "Make a badge", a.makePerson, group("places and people"), created)
-	register(a, http.MethodPut, "/persons/{number}", "set-person", "State anew whose a badge is, and which offices it holds", a.setPerson, group("places and people"))
+	register(a, http.MethodPut, "/persons/{number}", "set-person", "State anew whose a badge is, which offices it holds, and the language", a.setPerson, group("places and people"))
 	register(a, http.MethodPost, "/aliases", "set-alias", "Let another's code stand for a number of ours", a.setAlias, group("places and people"), created)
 }
 
@@ -111,7 +111,7 @@ func (a *ops) makePerson(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	r, err := a.f.MakePerson(ctx, o, in.Body.Name, offices(in.Body.Offices)...)
+	r, err := a.f.MakePerson(ctx, o, floor.Person{Name: in.Body.Name, Offices: offices(in.Body.Offices), Lang: scan.Lang(in.Body.Lang)})
 	if err != nil {
 		return nil, err
 	}
@@ -132,7 +132,7 @@ func offices(words []string) (out []scan.Office) {
 
 // person is a badge on the wire.
 func person(n tags.Number, p floor.Person) api.Person {
-	out := api.Person{Number: n.String(), Name: p.Name, Offices: []string{}}
+	out := api.Person{Number: n.String(), Name: p.Name, Offices: []string{}, Lang: string(p.Lang)}
 	for _, o := range p.Offices {
 		out.Offices = append(out.Offices, string(o))
 	}
@@ -151,7 +151,7 @@ func (a *ops) setPerson(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	who := floor.Person{Name: cmp.Or(in.Body.Name, all[n].Name), Offices: offices(in.Body.Offices)}
+	who := floor.Person{Name: cmp.Or(in.Body.Name, all[n].Name), Offices: offices(in.Body.Offices), Lang: cmp.Or(scan.Lang(in.Body.Lang), all[n].Lang)}
 	if err := a.f.SetPerson(ctx, n, who); err != nil {
 		return nil, err
 	}
