@@ -49,6 +49,12 @@ func (f *Floor) PlanLoads(ctx context.Context, o Origin, plans []load.Plan) ([]l
 		}
 		return d, nil
 	})
+	all, err = planned(r, all, err)
+	return all, r, err
+}
+
+// planned is what a receipt of plans planned: a receipt given again has its events only.
+func planned(r Receipt, all []load.Planned, err error) ([]load.Planned, error) {
 	if r.Again {
 		all = nil
 		for _, e := range r.Events {
@@ -60,5 +66,30 @@ func (f *Floor) PlanLoads(ctx context.Context, o Origin, plans []load.Plan) ([]l
 	if err == nil && len(all) == 0 {
 		err = fmt.Errorf("%w: it recorded something else", ErrOtherRequest)
 	}
-	return all, r, err
+	return all, err
+}
+
+// Replan changes the plan of a load that has not left, as it stands at that very moment, and states it anew: two
+// who plan at once lose nothing of one another's.
+func (f *Floor) Replan(ctx context.Context, o Origin, n tags.Number, change func(*load.Plan) error) (load.Planned, Receipt, error) {
+	var one load.Planned
+	r, err := f.Do(ctx, o, func(p *view.Past) (d Decision, err error) {
+		e, ok := p.LoadPlan(n)
+		if e.Load = n; !ok {
+			return d, &event.Refusal{Field: "load", Says: fmt.Sprintf("%v is not known here, or left already; plan another one", n)}
+		}
+		plan := load.Restate(e)
+		if err := change(&plan); err != nil {
+			return d, err
+		}
+		if one, err = load.Set(p, plan); err != nil {
+			return d, err
+		}
+		return Decision{Answer: scan.SayPlans(p, f.cfg.Rules, []load.Planned{one}), Events: []event.Body{one.Set}}, nil
+	})
+	all, err := planned(r, []load.Planned{one}, err)
+	if err != nil {
+		return load.Planned{}, r, err
+	}
+	return all[0], r, nil
 }

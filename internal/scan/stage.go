@@ -1,6 +1,7 @@
 package scan
 
 import (
+	"cmp"
 	"slices"
 
 	"tagd/internal/bar"
@@ -157,8 +158,11 @@ func (j *judge) absent(s load.Spot, ld tags.Number) (Absent, bool) {
 	return Absent{Bundle: b, Line: l, Stop: s.Stop, Where: j.lies(b, l)}, true
 }
 
-// lies says in a few words where a bundle is.
-func (j *judge) lies(b Bundle, l *Line) string {
+// lies says in a few words where a bundle is, or what it waits for.
+func (j *judge) lies(b Bundle, l *Line) string { return cmp.Or(j.lying(b), b.Next(l)) }
+
+// lying names where a bundle is, "" where nothing was done with it yet.
+func (j *judge) lying(b Bundle) string {
 	name, placed := j.past.Place(b.Place)
 	switch {
 	case b.Load != 0:
@@ -167,8 +171,6 @@ func (j *judge) lies(b Bundle, l *Line) string {
 		return name
 	case b.Staged() != 0:
 		return "staging"
-	case b.Station == "":
-		return b.Next(l)
 	case b.Pocket != "":
 		return b.Station + " / " + b.Pocket
 	}
