@@ -16,15 +16,15 @@ import (
 func TestReachOf(t *testing.T) {
 	p := shop()
 	p.stops(truck, load.Stop{Job: "J"}, load.Stop{Processor: coater, Step: "bend"})
-	p.plan(truck, 0, bundle(11), bundle(12), bundle(21), bundle(22))
-	p.plan(truck, 1, bundle(13))
+	p.plan(truck, 0, bundle(11), bundle(51), bundle(21), bundle(22))
+	p.plan(truck, 1, bundle(12))
 	p.plan(truck, 0, bundle(31))
-	p.done("S1", []int{1}, bundle(11), bundle(13), bundle(21), bundle(22))
+	p.done("S1", []int{1}, bundle(11), bundle(12), bundle(21), bundle(22))
 	p.lies("S1", "2", bundle(11))
 	p.change(bundle(21), func(b *scan.Bundle) { b.Place, b.Trip = bay, &scan.Trip{Staged: truck} })
 	p.onto(truck, bundle(22), false)
 	p.change(bundle(31), func(b *scan.Bundle) { b.Voided = true })
-	p.hold(event.Target{Number: bundle(12)})
+	p.hold(event.Target{Number: bundle(51)})
 
 	all := scan.ReachOf(p, rules(), p.loads[truck])
 	type got struct {
@@ -40,10 +40,10 @@ func TestReachOf(t *testing.T) {
 	name, _ := p.Place(bay)
 	require.Equal(t, []got{
 		{11, 0, scan.IsCut, "S1 / 2", "bend", false},
-		{12, 0, scan.NotCut, "", "cut", true},
+		{51, 0, scan.NotCut, "", "cut", true},
 		{21, 0, scan.IsStaged, name, "", false},
 		{22, 0, scan.IsLoaded, truck.String(), "", false},
-		{13, 1, scan.IsMade, "S1", "", false},
+		{12, 1, scan.IsMade, "S1", "", false},
 	}, have)
 
 	whole, each := scan.SumUp(all, 2)

@@ -294,7 +294,17 @@ func (p *Past) Bundles(from tags.Number, f func(scan.Bundle) bool) {
 
 // Loads calls f for each load, newest first, until f returns false.
 func (p *Past) Loads(f func(load.Load) bool) {
-	p.tx.Descend(tLoad, nil, nil, func(_, v []byte) bool { return f(decode[load.Load](v)) })
+	p.LoadsBefore(0, f)
+}
+
+// LoadsBefore calls f for each load with a lesser number than before, or with 0 for all, newest first, until f
+// returns false.
+func (p *Past) LoadsBefore(before tags.Number, f func(load.Load) bool) {
+	var to []byte
+	if before != 0 {
+		to = numKey(before)
+	}
+	p.tx.Descend(tLoad, nil, to, func(_, v []byte) bool { return f(decode[load.Load](v)) })
 }
 
 // Holds calls f for each hold that is not lifted, until f returns false.

@@ -17,7 +17,7 @@ func TestABrokenForm(t *testing.T) {
 	load, err := tags.New(tags.Load, 1, 1)
 	require.NoError(t, err)
 	for _, path := range []string{
-		"/bundle/1-001-00000001-31/undo", "/stock/count", "/loads", "/loads/" + load.String(), "/loads/" + load.String() + "/weigh", "/claims/1/answer",
+		"/bundle/1-001-00000001-31/undo", "/stock/count", "/loads", "/loads/" + load.String() + "/move", "/loads/plan", "/loads/" + load.String() + "/weigh", "/claims/1/answer",
 		"/open/1/resolve", "/station/S1/runs", "/holds", "/holds/lift",
 	} {
 		r := httptest.NewRequest(http.MethodPost, path, strings.NewReader("key=%zz"))

@@ -1,9 +1,9 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -12,18 +12,19 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/floor"
+	"tagd/internal/heat"
 	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 // loadsPage is the loads that have not left, day by day, and what they lack.
 type loadsPage struct {
 	Days    []truckDay
-	Short   []scan.Short
+	Short   []shortRow
 	Buy     []scan.Buy
+	Jobs    []event.JobSet
 	Refused string
 	Form    map[string]string // what was typed into a form that was refused
 }
@@ -31,45 +32,146 @@ type loadsPage struct {
 type truckDay struct {
 	Date   string // "" not known
 	Trucks []truckRow
+	All    scan.Sums
 }
 
-// truckRow is a load with what a forecast says of its bundles.
+// truckRow is a load, how far its bundles have come, and what wants somebody before it leaves.
 type truckRow struct {
 	scan.Truck
-	Miss, May, Unknown int
+	At    string // when it leaves, as "06:30"
+	Gone  bool   // the time at which it leaves is over
+	Sums  scan.Sums
+	Bar   weightBar
+	Stops []truckStop
+	Over  bar.Mass // planned beyond its limit
+	Hold  *heat.Hold
+	Held  int // bundles
+
+	Will, May int
+	Late      []lateBundle // that will or may miss it, those that will first
+	Unsure    []unsure
+	Short     []scan.Short // that this load is the first to miss
+}
+
+// truckStop is a stop of a load.
+type truckStop struct {
+	load.Stop
+	Nth  int
+	Name string // of its job
+	Sums scan.Sums
+	Bar  weightBar
+}
+
+// lateBundle is a bundle, and when it will be ready.
+type lateBundle struct {
+	scan.Need
+	load.Forecast
+}
+
+// unsure is why there is no forecast, and of how many bundles.
+type unsure struct {
+	load.Kind // the work that nobody has records of; without a step the plant has no hours of work
+	Records   int
+	Enough    int
+	Bundles   int
+}
+
+// shortRow is what cannot be made from the stock, and the first load that misses it.
+type shortRow struct {
+	scan.Short
+	Load scan.Truck
 }
 
 // loads lists the loads that have not left.
 func (p *pages) loads(c echo.Context) error { return p.showLoads(c, "", nil) }
 
 func (p *pages) showLoads(c echo.Context, refused string, form map[string]string) error {
-	o, err := p.floor.Outlook(time.Now(), nil)
+	d := loadsPage{Refused: refused, Form: form}
+	now := time.Now()
+	o, err := p.floor.Outlook(now, func(past *view.Past, o *floor.Outlook) error {
+		rows := make([]truckRow, len(o.Trucks))
+		for i, t := range o.Trucks {
+			rows[i] = p.truckRow(past, t, now)
+		}
+		for i, n := range o.Needs {
+			rows[n.Truck].foresee(n, o.Forecasts[i], o.Paces)
+		}
+		for _, s := range o.Short {
+			rows[s.Truck].Short = append(rows[s.Truck].Short, s)
+			d.Short = append(d.Short, shortRow{s, o.Trucks[s.Truck]})
+		}
+		for _, r := range rows {
+			slices.SortStableFunc(r.Late, func(a, b lateBundle) int { return b.Ready.Compare(a.Ready) })
+			slices.SortStableFunc(r.Late, func(a, b lateBundle) int { return -cmp.Compare(a.Chance, b.Chance) })
+			if n := len(d.Days); n == 0 || d.Days[n-1].Date != r.Date {
+				d.Days = append(d.Days, truckDay{Date: r.Date})
+			}
+			day := &d.Days[len(d.Days)-1]
+			day.Trucks = append(day.Trucks, r)
+			for i := range r.Sums {
+				day.All[i].Bundles += r.Sums[i].Bundles
+				day.All[i].Mass += r.Sums[i].Mass
+			}
+		}
+		past.Jobs(func(j event.JobSet) bool { d.Jobs = append(d.Jobs, j); return true })
+		return nil
+	})
 	if err != nil {
 		return err
 	}
-	d := loadsPage{Short: o.Short, Buy: o.Buy, Refused: refused, Form: form}
-	rows := make([]truckRow, len(o.Trucks))
-	for i, t := range o.Trucks {
-		rows[i].Truck = t
+	d.Buy = o.Buy
+	return p.render(c, "loads.html", p.word(language(c), "trucks"), d)
+}
+
+// truckRow is a load with how far its bundles have come.
+func (p *pages) truckRow(past *view.Past, t scan.Truck, now time.Time) truckRow {
+	all := scan.ReachOf(past, p.floor.Rules(), t.Load)
+	whole, each := scan.SumUp(all, len(t.Load.Stops))
+	r := truckRow{Truck: t, Sums: whole, Bar: drawWeights(whole, t.Limit)}
+	if !t.Leaves.IsZero() {
+		r.At = t.Leaves.In(p.floor.Rules().Zone).Format("15:04")
+		r.Gone = t.Leaves.Before(now)
 	}
-	for i, n := range o.Needs {
-		switch r := &rows[n.Truck]; o.Forecasts[i].Chance {
-		case load.WillMiss:
-			r.Miss++
-		case load.MayMiss:
-			r.May++
-		case load.NoForecast:
-			r.Unknown++
+	if over := whole.All().Mass - t.Limit; t.Limit > 0 && over > 0 {
+		r.Over = over
+	}
+	for i, s := range t.Load.Stops {
+		job, _ := past.Job(s.Job)
+		r.Stops = append(r.Stops, truckStop{s, i + 1, job.Name, each[i], drawWeights(each[i], 0)})
+	}
+	if h, held := past.Hold(event.Target{Number: t.Number}); held {
+		r.Hold = &h
+	}
+	for _, one := range all {
+		if one.Held != nil {
+			r.Held++
 		}
 	}
-	for _, r := range rows {
-		if n := len(d.Days); n == 0 || d.Days[n-1].Date != r.Date {
-			d.Days = append(d.Days, truckDay{Date: r.Date})
+	return r
+}
+
+// foresee adds what is foreseen of a bundle.
+func (r *truckRow) foresee(n scan.Need, f load.Forecast, paces []load.Pace) {
+	switch f.Chance {
+	case load.WillMiss:
+		r.Will++
+	case load.MayMiss:
+		r.May++
+	case load.NoForecast:
+		i := slices.IndexFunc(r.Unsure, func(u unsure) bool { return u.Kind == f.Lacks })
+		if i < 0 {
+			u := unsure{Kind: f.Lacks, Enough: load.Enough}
+			if at := slices.IndexFunc(paces, func(p load.Pace) bool { return p.Kind == f.Lacks }); at >= 0 {
+				u.Records = paces[at].Records
+			}
+			i, r.Unsure = len(r.Unsure), append(r.Unsure, u)
 		}
-		day := &d.Days[len(d.Days)-1]
-		day.Trucks = append(day.Trucks, r)
+		r.Unsure[i].Bundles++
+		return
+	default:
+		return
 	}
-	return p.render(c, "loads.html", p.word(language(c), "loads"), d)
+	r.Late = append(r.Late, lateBundle{n, f})
 }
 
 // makeLoad plans a new load, with one stop.
@@ -78,7 +180,7 @@ func (p *pages) makeLoad(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	plan := load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: c.FormValue("job")}}}}
+	plan := load.Plan{Stops: []load.StopPlan{{Stop: load.Stop{Job: strings.TrimSpace(c.FormValue("job")), Processor: c.FormValue("processor")}}}}
 	var planned load.Planned
 	var r floor.Receipt
 	if err = p.head(c, &plan); err == nil {
@@ -90,7 +192,7 @@ func (p *pages) makeLoad(c echo.Context) error {
 		return err
 	case says != "":
 		form := map[string]string{}
-		for _, f := range []string{"date", "leaves", "truck", "trailer", "limit", "job"} {
+		for _, f := range []string{"date", "leaves", "truck", "trailer", "limit", "job", "processor"} {
 			form[f] = c.FormValue(f)
 		}
 		return p.showLoads(c, says, form)
@@ -101,10 +203,13 @@ func (p *pages) makeLoad(c echo.Context) error {
 // head reads what a form says of a load as a whole.
 func (p *pages) head(c echo.Context, plan *load.Plan) error {
 	plan.Date, plan.Leaves, plan.Truck, plan.Trailer = c.FormValue("date"), c.FormValue("leaves"), c.FormValue("truck"), c.FormValue("trailer")
-	plan.Move = c.FormValue("move") != ""
+	text := strings.TrimSpace(c.FormValue("limit"))
+	if plan.Load != 0 && text == plan.Limit.Text(p.floor.Rules().Units) {
+		return nil // left as it stood, it is that one, whatever its text was rounded to
+	}
 	plan.Limit = p.opt.LoadLimit
-	if t := strings.TrimSpace(c.FormValue("limit")); t != "" {
-		m, err := bar.ParseMass(t)
+	if text != "" {
+		m, err := bar.ParseMass(text)
 		if err != nil {
 			return &event.Refusal{Field: "limit", Says: err.Error()}
 		}
@@ -113,175 +218,12 @@ func (p *pages) head(c echo.Context, plan *load.Plan) error {
 	return nil
 }
 
-// loadPage is a load with its plan.
-type loadPage struct {
-	load.Load
-	Departs scan.Truck
-	Plan    []plannedStop
-	Other   []loadedBundle // lie on it and are not planned
-	NewStop plannedStop    // an empty one behind them
-	Answer  *event.Answer
-	Moved   []movedBundle
-	Refused string
-	trip
-}
-
-type plannedStop struct {
-	load.Stop
-	At      int // from 0
-	Nth     int // from 1
-	Address string
-	Bundles []loadedBundle
-}
-
-type loadedBundle struct {
-	scan.Bundle
-	Line  *scan.Line
-	Where string
-	On    bool
-}
-
-type movedBundle struct {
-	load.Move
-	Bundle scan.Bundle
-	Line   *scan.Line
-}
-
-func noLoad(text string) error {
-	return web.Refuse("not-found", "There is no load "+text+".", "The loads that have not left are on the page of loads.")
-}
-
-// load shows a load with its plan.
-func (p *pages) load(c echo.Context) error {
-	n, err := tags.ParseNumber(c.Param("number"))
-	if err != nil {
-		return noLoad(c.Param("number"))
-	}
-	return p.showLoad(c, n, load.Planned{}, nil, "")
-}
-
-func (p *pages) showLoad(c echo.Context, n tags.Number, planned load.Planned, a *event.Answer, refused string) error {
-	d := loadPage{Answer: a, Refused: refused}
-	known := false
-	if err := p.floor.View(func(past *view.Past) error {
-		if d.Load, known = past.Load(n); !known {
-			return nil
-		}
-		d.Departs.Load = d.Load
-		d.Departs.Leaves, d.Departs.Said = d.Leaving(p.floor.Rules().Calendar)
-		for i, s := range d.Stops {
-			d.Plan = append(d.Plan, plannedStop{Stop: s, At: i, Nth: i + 1, Address: strings.Join(s.ShipTo, "\n")})
-		}
-		d.NewStop.At = len(d.Plan)
-		row := func(m tags.Number) loadedBundle {
-			b, _ := past.Bundle(m)
-			l := past.Line(b.Line)
-			return loadedBundle{b, l, view.Where(past, b, l), b.Load == n}
-		}
-		for _, s := range past.Spots(n) {
-			d.Plan[s.Stop].Bundles = append(d.Plan[s.Stop].Bundles, row(s.Bundle))
-		}
-		past.Loaded(n, func(m tags.Number) bool {
-			if b := row(m); b.Planned != n {
-				d.Other = append(d.Other, b)
-			}
-			return true
-		})
-		d.trip = p.trip(past, d.Load)
-		for _, m := range load.Moves(planned.Set) {
-			b := row(m.Bundle)
-			d.Moved = append(d.Moved, movedBundle{m, b.Bundle, b.Line})
-		}
-		return nil
-	}); err != nil {
-		return err
-	}
-	if !known {
-		return noLoad(n.String())
-	}
-	return p.render(c, "load.html", p.word(language(c), "load")+" "+n.String(), d)
-}
-
-// replan takes the form of a load's plan: what stands on the plan now, without what is ticked to be taken
-// off, and with what is added.
-func (p *pages) replan(c echo.Context) error {
-	n, err := tags.ParseNumber(c.Param("number"))
-	if err != nil {
-		return noLoad(c.Param("number"))
-	}
-	o, err := origin(c, "plan "+n.String())
-	if err != nil {
-		return err
-	}
-	plan := load.Plan{Load: n}
-	var planned load.Planned
-	var r floor.Receipt
-	if err = p.head(c, &plan); err == nil {
-		err = p.stops(c, &plan)
-	}
-	if err == nil {
-		planned, r, err = p.floor.PlanLoad(c.Request().Context(), o, plan)
-	}
-	says, err := refusal(err)
-	if err != nil {
-		return err
-	}
-	return p.showLoad(c, n, planned, r.Answer, says)
-}
-
-// mostStops is the most stops of a form: those of a load, and a new one.
-const mostStops = 51
-
-// stops reads the stops of a form. What is typed at a stop goes there, from wherever it stood.
-func (p *pages) stops(c echo.Context, plan *load.Plan) error {
-	r := reader{c: c}
-	off := r.numbersOf(c.Request().PostForm["off"])
-	stand := map[int][]tags.Number{}
-	if err := p.floor.View(func(past *view.Past) error {
-		for _, s := range past.Spots(plan.Load) {
-			stand[s.Stop] = append(stand[s.Stop], s.Bundle)
-		}
-		// A limit that was left as it stood is that one, whatever its text was rounded to.
-		if l, _ := past.Load(plan.Load); c.FormValue("limit") == l.Limit.Text(p.floor.Rules().Units) {
-			plan.Limit = l.Limit
-		}
-		return nil
-	}); err != nil {
-		return err
-	}
-	field := func(name string, i int) string { return name + "-" + strconv.Itoa(i) }
-	typed := map[int][]tags.Number{}
-	for i := range mostStops {
-		typed[i] = r.numbers(field("bundles", i))
-		off = append(off, typed[i]...)
-	}
-	for i := range mostStops {
-		value := func(name string) string { return strings.TrimSpace(c.FormValue(field(name, i))) }
-		if value("drop") != "" || value("job")+value("processor") == "" {
-			continue
-		}
-		s := load.StopPlan{Stop: load.Stop{
-			Job: value("job"), Contact: value("contact"), From: value("from"), Until: value("until"), Processor: value("processor"), Step: value("step"),
-		}}
-		for l := range strings.Lines(value("ship_to")) {
-			s.ShipTo = append(s.ShipTo, strings.TrimSpace(l))
-		}
-		kept := slices.DeleteFunc(stand[i], func(n tags.Number) bool { return slices.Contains(off, n) })
-		s.Bundles = append(kept, typed[i]...)
-		if list := value("list"); list != "" {
-			s.Lines = append(s.Lines, load.Line{Job: value("of"), List: list, Mark: value("mark")})
-		}
-		plan.Stops = append(plan.Stops, s)
-	}
-	return r.err
-}
-
 // numbersOf are numbers that a form of ours sent.
-func (r *reader) numbersOf(texts []string) (out []tags.Number) {
-	for _, t := range texts {
+func (r *reader) numbersOf(field string) (out []tags.Number) {
+	for _, t := range r.c.Request().PostForm[field] {
 		n, err := tags.ParseNumber(t)
 		if err != nil {
-			r.wrong("off", "%v", err)
+			r.wrong(field, "%v", err)
 		}
 		out = append(out, n)
 	}
@@ -297,4 +239,13 @@ func (p *pages) departs(lang scan.Lang, t scan.Truck) string {
 		return fmt.Sprintf("%s (%s)", p.floor.Rules().When(t.Leaves.UnixMilli()), p.word(lang, "end of shift"))
 	}
 	return p.floor.Rules().When(t.Leaves.UnixMilli())
+}
+
+// weekday is a day with the name of its weekday, as "Mon 2026-11-30".
+func (p *pages) weekday(lang scan.Lang, date string) string {
+	day, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return date
+	}
+	return p.word(lang, "on "+strings.ToLower(day.Weekday().String())) + " " + date
 }

@@ -72,7 +72,15 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"newkey":  newKey,
 		"states":  func() []barlist.State { return barlist.States },
 		"departs": p.departs,
-		"nth":     func(i int) int { return i + 1 },
+		"weekday": p.weekday,
+		"moment":  func(t time.Time) string { return f.Rules().When(t.UnixMilli()) },
+		"stair": func(s scan.Sums) (out []scan.Sum) {
+			for _, one := range stair {
+				out = append(out, s[one.of])
+			}
+			return out
+		},
+		"nth": func(i int) int { return i + 1 },
 		// What a template within a page is given: beside the language one thing, or one with another.
 		"beside":  func(lang scan.Lang, of any) any { return struct{ Lang, Of any }{lang, of} },
 		"besides": func(lang scan.Lang, of, with any) any { return struct{ Lang, Of, With any }{lang, of, with} },
@@ -107,8 +115,13 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.LargeBodies("/lists", "/stock/:deed", "/loads/:number/:deed")
 	s.Pages.GET("/loads", p.loads)
 	s.Pages.POST("/loads", p.makeLoad)
+	s.Pages.GET("/loads/plan", p.plan)
+	s.Pages.POST("/loads/plan", p.planThem)
+	s.Pages.GET("/loads/left", p.left)
 	s.Pages.GET("/loads/:number", p.load)
-	s.Pages.POST("/loads/:number", p.replan)
+	s.Pages.POST("/loads/:number/head", p.setHead)
+	s.Pages.POST("/loads/:number/stop", p.setStop)
+	s.Pages.POST("/loads/:number/move", p.moveBundles)
 	s.Pages.POST("/loads/:number/:deed", p.tellLoad)
 	s.Pages.GET("/claims", p.claims)
 	s.Pages.POST("/claims/:claim/answer", p.answerClaim)

@@ -13,12 +13,10 @@ import (
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
-	"tagd/internal/web"
 )
 
 // trip is what the page of a load shows beside its plan.
 type trip struct {
-	List            scan.LoadList
 	Longest, Widest scan.Sized
 	Ticket          *event.LoadWeighed
 	Differs         string
@@ -41,32 +39,9 @@ type wentBundle struct {
 	Where string
 }
 
-// claimRow is a claim with what answered it.
-type claimRow struct {
-	event.Claimed
-	Seq    uint64
-	At     int64
-	Bundle scan.Bundle
-	Line   *scan.Line
-	Answer *event.ClaimAnswered
-	Amends []event.Amends
-}
-
-func (p *pages) claimRow(past *view.Past, seq uint64) claimRow {
-	c, answered, _ := past.Claim(seq)
-	out := claimRow{Claimed: c, Seq: seq, At: past.When(seq), Amends: scan.Amends}
-	out.Bundle, _ = past.Bundle(c.Bundle)
-	out.Line = past.Line(out.Bundle.Line)
-	if answered != 0 {
-		a, _ := past.Body(answered).(event.ClaimAnswered)
-		out.Answer = &a
-	}
-	return out
-}
-
 // trip tells of a load what is beside its plan.
 func (p *pages) trip(past *view.Past, l load.Load) trip {
-	t := trip{List: scan.ListOf(past, p.floor.Rules(), l), Today: p.today(), Wrongs: scan.Wrongs}
+	t := trip{Today: p.today(), Wrongs: scan.Wrongs}
 	on := past.Went(l.Number)
 	if len(on) == 0 {
 		on = past.PlannedOn(l.Number)
@@ -94,9 +69,9 @@ func (p *pages) trip(past *view.Past, l load.Load) trip {
 
 // tellLoad takes a form of the page of a load: a scale ticket, a signed sheet, what came back, a claim.
 func (p *pages) tellLoad(c echo.Context) error {
-	n, err := tags.ParseNumber(c.Param("number"))
-	if err != nil || n.Kind() != tags.Load {
-		return noLoad(c.Param("number"))
+	n, err := loadNumber(c)
+	if err != nil {
+		return err
 	}
 	deeds := map[string]func(echo.Context, floor.Origin, tags.Number) (floor.Receipt, error){
 		"weigh": p.weigh, "deliver": p.handOver, "return": p.takeBack, "claim": p.complain, "back": p.bringBack,
@@ -222,45 +197,4 @@ func (r *reader) one(field string) tags.Number {
 		return 0
 	}
 	return all[0]
-}
-
-// claimsPage is the claims that are open.
-type claimsPage struct {
-	Claims  []claimRow
-	Answer  *event.Answer
-	Refused string
-}
-
-func (p *pages) claims(c echo.Context) error { return p.showClaims(c, nil, "") }
-
-func (p *pages) showClaims(c echo.Context, a *event.Answer, refused string) error {
-	d := claimsPage{Answer: a, Refused: refused}
-	if err := p.floor.View(func(past *view.Past) error {
-		for _, seq := range past.ClaimsAfter(0, 0, true) {
-			d.Claims = append(d.Claims, p.claimRow(past, seq))
-		}
-		return nil
-	}); err != nil {
-		return err
-	}
-	return p.render(c, "claims.html", p.word(language(c), "claims"), d)
-}
-
-// answerClaim takes the answer to a claim.
-func (p *pages) answerClaim(c echo.Context) error {
-	seq, err := strconv.ParseUint(c.Param("claim"), 10, 64)
-	if err != nil {
-		return web.Refuse("not-found", "There is no claim "+c.Param("claim")+".", "The open claims are on the page of claims.")
-	}
-	o, err := origin(c, "answer claim "+c.Param("claim"))
-	if err != nil {
-		return err
-	}
-	a := scan.Amending{Claim: seq, Answer: event.Amends(c.FormValue("answer")), Reason: c.FormValue("reason")}
-	r, err := p.floor.Amend(c.Request().Context(), o, a)
-	says, err := refusal(err)
-	if err != nil {
-		return err
-	}
-	return p.showClaims(c, r.Answer, says)
 }

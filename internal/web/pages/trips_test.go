@@ -52,7 +52,7 @@ func TestTheWayOfALoad(t *testing.T) {
 		do("S1", bundle, 20, scan.Scanned, false)
 		do("L1", n, 0, scan.Scanned, false)
 		require.Equal(t, 200, b.get("/loads/"+n.String()))
-		b.sees("What is on, and where the rest lies", "Securement, flags and permits", "(S1 / ")
+		b.sees("What is on, and where the rest lies", "Securement, flags and permits", ">S1 / ")
 		do("L1", bundle, 0, scan.Scanned, false)
 		do("L1", n, 0, scan.Ship, false)
 		return "/loads/" + n.String()
@@ -78,7 +78,7 @@ func TestTheWayOfALoad(t *testing.T) {
 	require.Equal(t, 200, b.post(truck+"/return", "bundle", first, "pieces", "5", "reason", ""))
 	b.sees("Refused", "reason")
 	require.Equal(t, 200, b.post(truck+"/return", "bundle", first, "pieces", "5", "reason", "bent on the way", "scrap", "1"))
-	b.sees("Accepted", "5 pieces are back", "<td>20</td><td>15</td>")
+	b.sees("Accepted", "5 pieces are back", `<td class="n">20</td><td class="n">15</td>`)
 
 	require.Equal(t, 200, b.get("/claims"))
 	b.sees("B. &lt;Sample&gt; (invented)")
