@@ -288,22 +288,17 @@ func (d *day) card(a api.ScanAnswer) {
 func (d *day) remnantAgain() {
 	d.part("A run leaves remnants worth keeping; one of them is cut again:")
 	d.scan("S1", "F504", "accepted")
-	a := d.scan("S1", "F504", "accepted")
+	d.scan("S1", "F504", "accepted")
 	d.scan("S1", "the #5 bridge lot", "accepted", func(s *api.Scan) { s.Do = "empty" })
+	stock, err := d.c.Stock(d.ctx, api.StockFilter{OnHand: true}, "", 100)
+	if !d.must(err) {
+		return
+	}
 	longest := 0.0
-	for _, n := range a.Notes {
-		if n.Code != "remnant" || d.err != nil {
-			continue
+	for _, lot := range stock.Stock {
+		if lot.Remnant && lot.LengthMM > longest { // there are none yet but of this run
+			longest, d.numbers["the longest remnant"] = lot.LengthMM, lot.Number
 		}
-		number := n.Args[len(n.Args)-1]
-		lot, err := d.c.Lot(d.ctx, number)
-		if !d.must(err) {
-			return
-		}
-		if lot.LengthMM > longest {
-			longest, d.numbers["the longest remnant"] = lot.LengthMM, number
-		}
-		d.numbers["remnant "+lot.Length] = number
 	}
 	d.picture("the longest remnant")
 	d.scan("S1", "the longest remnant", "accepted")
@@ -358,7 +353,7 @@ func (d *day) countDifference() {
 	d.scan("S1", "the #8 bridge lot", "accepted", func(s *api.Scan) { s.Do = "empty" })
 	d.part("A trigger pulled twice counts once, a digit mistyped is refused, and what is cut is not cut again:")
 	d.scan("S1", "the #4 bridge lot", "accepted")
-	a := d.scan("S1", "T401", "accepted")
+	d.scan("S1", "T401", "accepted")
 	if d.err == nil {
 		again, err := d.scans(d.ctx, api.Scan{Code: d.numbers["T401"], Station: "S1", By: api.By{Device: "demo-S1", At: d.now.Add(time.Second), Key: uuid.Must(uuid.NewV7()).String()}})
 		if d.must(err) {
@@ -367,7 +362,7 @@ func (d *day) countDifference() {
 	}
 	d.scan("S1", "T401", "accepted")
 	d.scan("S1", "T401", "refused")
-	d.scan("S1", swapped(a.Number), "refused")
+	d.scan("S1", swapped(d.numbers["T401"]), "refused")
 	d.scan("S1", "", "accepted", func(s *api.Scan) { s.Do = "empty" })
 }
 
