@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -50,20 +49,17 @@ var startChromium = sync.OnceValues(func() (context.Context, error) {
 // stopChromium ends the browser, if a test has started it.
 var stopChromium = func() {}
 
-// chromium is the browser. A test skips without it, so that go test ./... needs nothing but Go; it fails if
-// TAGD_PEERS=1 says that all programs of others must be there, as make test does.
+// chromium is the browser. Tests with it take a minute: make test runs them (TAGD_PEERS=1), and fails without the
+// browser; go test ./... needs nothing but Go.
 func chromium(t testing.TB) context.Context {
 	t.Helper()
-	if raced {
+	switch {
+	case raced:
 		t.Skip("the browser and the server are programs of their own, of which the race detector sees nothing")
-	}
-	if testing.Short() {
-		t.Skip("short")
+	case os.Getenv("TAGD_PEERS") != "1" && os.Getenv("TAGD_SHOTS") == "" && os.Getenv("TAGD_FINDINGS") == "":
+		t.Skip("the pages are tried in Chromium where TAGD_PEERS=1, as make test sets it")
 	}
 	ctx, err := startChromium()
-	if errors.Is(err, exec.ErrNotFound) && os.Getenv("TAGD_PEERS") != "1" {
-		t.Skip("chromium is not installed")
-	}
 	require.NoError(t, err)
 	stopChromium = func() {
 		end, cancel := context.WithTimeout(ctx, 10*time.Second)
@@ -77,10 +73,7 @@ func chromium(t testing.TB) context.Context {
 func peerFile(t testing.TB, path string) []byte {
 	t.Helper()
 	b, err := os.ReadFile(filepath.Join("..", "..", ".peers", "node_modules", filepath.FromSlash(path)))
-	if os.IsNotExist(err) && os.Getenv("TAGD_PEERS") != "1" {
-		t.Skipf("%s is not installed: make peers", path)
-	}
-	require.NoError(t, err)
+	require.NoError(t, err, "make peers")
 	return b
 }
 
@@ -226,17 +219,18 @@ func (b *tab) scanner(code string) {
 	b.do(chromedp.KeyEvent(code + "\r"))
 }
 
-// The key that stands in the form of a station: another one stands there when the answer is there.
-const keyOfForm = `(document.querySelector('#scan input[name=key]')?.value ?? '')`
+// The sign of the answer that a station's page shows. Another one stands there with the next answer, whether the
+// page was sent for anew or a script took the answer over.
+const signShown = `document.querySelector('main#work :is(.answer, .stop)')?.querySelector('svg')`
 
 // answered waits for the answer to what act sends from a station's page, and gives its verdict.
 func (b *tab) answered(act func()) string {
 	b.Helper()
-	before := ask[string](b, keyOfForm)
-	require.NotEmpty(b, before, "no station's page is open")
+	b.until(signShown)
+	ask[bool](b, "Boolean(Object.assign("+signShown+", { seen: true }))")
 	act()
-	b.until(keyOfForm + " !== '' && " + keyOfForm + " !== " + quoted(before))
-	return ask[string](b, `document.querySelector('main#work').dataset.answer ?? [...document.querySelector('.answer, .stop').classList].find((c) => ['accepted', 'check', 'refused', 'ready', 'kept'].includes(c))`)
+	b.until("(" + signShown + " && !" + signShown + ".seen)")
+	return ask[string](b, `document.querySelector('main#work').dataset.answer ?? ''`)
 }
 
 // axe runs axe-core on the page, and gives what it finds: rule, why and where. Without rules it runs all that

@@ -22,16 +22,17 @@ type day struct {
 	scans   func(context.Context, api.Scan) (api.ScanAnswer, error)
 	out     string
 	tell    io.Writer
-	now     time.Time         // by the devices' clocks
-	numbers map[string]string // what is called how in the story: a lot, a mark "26-014/F501", a load
-	err     error             // the first one; the day ends there
+	tick    func(time.Time) time.Time // what the devices' clocks show at the next deed, after the last
+	now     time.Time                 // by the devices' clocks
+	numbers map[string]string         // what is called how in the story: a lot, a mark "26-014/F501", a load
+	err     error                     // the first one; the day ends there
 }
 
 // newDay begins two days ago, in an empty shop that is served at url.
 func newDay(ctx context.Context, url, out string, tell io.Writer) *day {
 	c := &api.Client{Base: url}
 	return &day{
-		ctx: ctx, c: c, scans: c.Scan, out: out, tell: tell,
+		ctx: ctx, c: c, scans: c.Scan, out: out, tell: tell, tick: func(t time.Time) time.Time { return t.Add(4 * time.Minute) },
 		now: time.Now().Truncate(24 * time.Hour).Add(-34 * time.Hour), numbers: map[string]string{},
 	}
 }
@@ -43,7 +44,7 @@ func (d *day) part(format string, args ...any) { d.say("\n"+format, args...) }
 
 // by is who asks: a device, at the devices' time, under a key of its own.
 func (d *day) by(device string) api.By {
-	d.now = d.now.Add(4 * time.Minute)
+	d.now = d.tick(d.now)
 	return api.By{Device: device, At: d.now, Key: uuid.Must(uuid.NewV7()).String()}
 }
 

@@ -153,6 +153,7 @@ type page struct {
 	Now    string // the same with date and zone (RFC 3339)
 	Crew   []string
 	Nav    []goTo
+	Answer string // of a station: the verdict on the scan that the page answers, or "ready"
 	Data   any
 }
 
@@ -207,10 +208,14 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 	q := at.Query()
 	q.Set("lang", string(other))
 	now := time.Now().In(p.floor.Rules().Zone)
+	answer := "ready"
+	if a, ok := data.(interface{ verdict() string }); ok {
+		answer = a.verdict()
+	}
 	var b bytes.Buffer
 	err := p.all.ExecuteTemplate(&b, name, page{
 		Title: title, Lang: lang, Face: f, Sheet: string(f) + ".css", Target: pressed(c), Other: at.Path + "?" + q.Encode(), Open: p.opt.Open,
-		Plant: p.floor.Rules().Name, Clock: now.Format("15:04"), Now: now.Format("2006-01-02T15:04-07:00"), Crew: crew, Nav: nav(at.Path), Data: data,
+		Plant: p.floor.Rules().Name, Clock: now.Format("15:04"), Now: now.Format("2006-01-02T15:04-07:00"), Crew: crew, Nav: nav(at.Path), Answer: answer, Data: data,
 	})
 	if err != nil {
 		return err

@@ -78,6 +78,14 @@ type receivingPart struct {
 	Form     *receiveForm
 }
 
+// verdict is that of the answer, for the page as a whole.
+func (d stationPage) verdict() string {
+	if d.Answer == nil {
+		return "ready"
+	}
+	return d.Answer.Verdict.String()
+}
+
 // mostNext is how much of what waits a station shows.
 const mostNext = 10
 
