@@ -96,8 +96,9 @@ type Floor struct {
 	// use it. A restart forgets it.
 	reads map[string]scan.Reading
 
-	worked view.Worked // how fast the stations work
-	recent view.Recent // what was scanned at the stations last
+	worked view.Worked     // how fast the stations work
+	recent view.Recent     // what was scanned at the stations last
+	far    view.Progresses // how far the jobs are
 
 	mu   sync.RWMutex // guards db against a reopening
 	db   store.DB

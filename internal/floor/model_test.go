@@ -285,6 +285,7 @@ func (h *history) check(fold bool) {
 		h.checkOpen(p, m)
 		h.checkSaid(p, m)
 		h.checkCoil(p, m)
+		h.checkProgress(p)
 	})
 	if !fold {
 		return
