@@ -89,7 +89,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"figure":  figure,
 		"state":   func(lang scan.Lang, what string) string { return stateWord(p.speak(lang), what) },
 		"upper":   upper,
-	}).ParseFS(files, "templates/*.html"))
+	}).Funcs(p.officeFuncs()).ParseFS(files, "templates/*.html"))
 	s.Pages.GET("/static/*", p.static())
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)
@@ -108,6 +108,10 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
 	s.Pages.GET("/open", p.open)
 	s.Pages.POST("/open/:seq/resolve", p.resolve)
+	s.Pages.GET("/jobs", p.jobs)
+	s.Pages.POST("/jobs", p.setJob)
+	s.Pages.GET("/jobs/:job", p.job)
+	s.Pages.POST("/jobs/:job", p.setJob)
 	s.Pages.GET("/lists", p.lists)
 	s.Pages.POST("/lists", p.takeList)
 	s.Pages.GET("/stock", p.stock)
@@ -166,7 +170,7 @@ type goTo struct {
 // ways are the way round the office pages: what drives the shop, what it makes, what it makes it of, what is
 // looked for, and what waits for somebody.
 var ways = []goTo{
-	{Path: "/loads", Word: "trucks"}, {Path: "/lists", Word: "lists"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
+	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
 	{Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"}, {Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"},
 }
 
