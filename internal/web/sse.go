@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -61,6 +62,24 @@ func (b *Bell) Wait() <-chan struct{} {
 		b.ch = make(chan struct{})
 	}
 	return b.ch
+}
+
+// BellOf gives a bell that rings once at first and then whenever what news gave last is closed, until ctx is
+// done. What came before news was asked for rings with the first.
+func BellOf(ctx context.Context, news func() <-chan struct{}) *Bell {
+	var b Bell
+	go func() {
+		for {
+			more := news()
+			b.Ring()
+			select {
+			case <-more:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return &b
 }
 
 // LastEventID is the ID after which a client wants to be told: of the header Last-Event-ID, which

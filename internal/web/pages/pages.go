@@ -45,14 +45,15 @@ type Options struct {
 }
 
 type pages struct {
-	floor *floor.Floor
-	opt   Options
-	all   *template.Template
+	server *web.Server
+	floor  *floor.Floor
+	opt    Options
+	all    *template.Template
 }
 
 // Mount puts the pages on the server. A template that does not parse stops the program at once.
 func Mount(s *web.Server, f *floor.Floor, opt Options) {
-	p := &pages{floor: f, opt: opt}
+	p := &pages{server: s, floor: f, opt: opt}
 	p.all = template.Must(template.New("").Funcs(template.FuncMap{
 		"asset":   asset,
 		"feet":    func(l bar.Length) string { return nearLength(l, f.Rules().Units) },
@@ -90,7 +91,9 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"state":   func(lang scan.Lang, what string) string { return stateWord(p.speak(lang), what) },
 		"upper":   upper,
 	}).Funcs(p.officeFuncs()).ParseFS(files, "templates/*.html"))
+	s.Echo.Use(p.mark)
 	s.Pages.GET("/static/*", p.static())
+	s.Pages.GET("/live", p.live)
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
@@ -155,6 +158,7 @@ type page struct {
 	Plant  string
 	Clock  string // by the plant's time, as "14:05"
 	Now    string // the same with date and zone (RFC 3339)
+	Head   uint64 // the last record that it surely shows; 0 where it does not matter
 	Crew   []string
 	Nav    []goTo
 	Answer string // of a station: the verdict on the scan that the page answers, or "ready"
@@ -211,6 +215,7 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 	}
 	q := at.Query()
 	q.Set("lang", string(other))
+	head, _ := c.Get(shown).(uint64)
 	now := time.Now().In(p.floor.Rules().Zone)
 	answer := "ready"
 	if a, ok := data.(interface{ verdict() string }); ok {
@@ -219,7 +224,7 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 	var b bytes.Buffer
 	err := p.all.ExecuteTemplate(&b, name, page{
 		Title: title, Lang: lang, Face: f, Sheet: string(f) + ".css", Target: pressed(c), Other: at.Path + "?" + q.Encode(), Open: p.opt.Open,
-		Plant: p.floor.Rules().Name, Clock: now.Format("15:04"), Now: now.Format("2006-01-02T15:04-07:00"), Crew: crew, Nav: nav(at.Path), Answer: answer, Data: data,
+		Plant: p.floor.Rules().Name, Clock: now.Format("15:04"), Now: now.Format("2006-01-02T15:04-07:00"), Head: head, Crew: crew, Nav: nav(at.Path), Answer: answer, Data: data,
 	})
 	if err != nil {
 		return err

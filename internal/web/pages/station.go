@@ -194,6 +194,7 @@ func fromLots(text string) (lots []tags.Number, bars []event.Draw, coils []event
 // show writes the station's page, with the answer to a scan about n if there was one. What a station does not
 // do costs no reads.
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
+	c.Set(shown, p.newest()) // what was scanned is no news to its own page
 	d := stationPage{Station: st, Code: code, Answer: a, Loads: st.Can(scan.Loadout)}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
 	receives, cuts := st.Can(scan.Receiving), len(st.Feeds) > 0

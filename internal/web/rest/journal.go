@@ -51,21 +51,9 @@ func (a *ops) follow(_ context.Context, in *struct {
 			fail(ctx.Context(), err)
 			return
 		}
-		var bell web.Bell
-		done := make(chan struct{})
-		defer close(done)
-		go func() {
-			for {
-				news := a.f.News()
-				bell.Ring() // what came before news was asked for rings here
-				select {
-				case <-news:
-				case <-done:
-					return
-				}
-			}
-		}()
-		if err := a.s.Stream(c, last, a.messages, &bell); err != nil {
+		bells, quiet := context.WithCancel(ctx.Context())
+		defer quiet()
+		if err := a.s.Stream(c, last, a.messages, web.BellOf(bells, a.f.News)); err != nil {
 			fail(ctx.Context(), problem(err))
 		}
 	}}, nil

@@ -1,6 +1,8 @@
 // A page of the floor: what it does beside what it shows. Every form works without this.
 
+import { showTime } from './clock.js';
 import { countKeys, focus, hold } from './keys.js';
+import { follow } from './live.js';
 import { changes, goneSince, isHere } from './net.js';
 import { answerOf, draw, part, refillWork, takeOver } from './page.js';
 import { send, take } from './scan.js';
@@ -97,16 +99,9 @@ function showNet() {
 changes.addEventListener('here', () => { showNet(); void sendAll(); });
 changes.addEventListener('gone', showNet);
 
-/** The clock of the plant, by the device's. */
-function showTime() {
-  const clock = /** @type {HTMLTimeElement | null} */ (part('clock'));
-  const zone = clock?.dateTime.match(/([+-])(\d\d):(\d\d)$/);
-  if (!clock || !zone) return;
-  const ahead = (zone[1] === '-' ? -1 : 1) * (Number(zone[2]) * 60 + Number(zone[3]));
-  clock.textContent = new Date(Date.now() + ahead * 60_000).toISOString().slice(11, 16);
-}
 setInterval(showTime, 5_000);
 
 showNet();
 countKeys();
 if (box) hold(box);
+follow(form ? decodeURIComponent(new URL(form.action).pathname.split('/')[2] ?? '') : '');

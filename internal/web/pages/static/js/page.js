@@ -48,7 +48,7 @@ function dress(now, next) {
  * @param {Element} now
  * @param {Element} next
  */
-function refill(now, next) {
+export function refill(now, next) {
   dress(now, next);
   now.replaceChildren(...next.childNodes);
 }
@@ -80,6 +80,8 @@ export function refillWork(work, next) {
  * @param {Document} page
  */
 export function takeOver(page) {
+  const { head } = page.documentElement.dataset;
+  if (head) document.documentElement.dataset.head = head;
   const work = part('work');
   const next = page.getElementById('work');
   if (work && next) refillWork(work, next);
