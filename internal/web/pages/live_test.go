@@ -12,6 +12,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/floor"
 )
@@ -22,12 +23,12 @@ func TestLive(t *testing.T) {
 	b, f := open(t)
 	srv := httptest.NewServer(b.srv)
 	defer srv.Close()
-	take(t, f, barlist.Line{Mark: "4F207", Length: 168 * 304800, Pieces: 20})
+	take(t, f, barlist.Line{Mark: "4F207", Length: 14 * bar.Foot, Pieces: 20})
 	require.Equal(t, 200, b.get("/at/S1"))
 	head := regexp.MustCompile(`data-head="(\d+)"`).FindStringSubmatch(b.page)
 	require.NotNil(t, head, b.page)
 	require.Equal(t, 200, b.scan("S1", "1-001-00000001-31"))
-	_, err := f.MakePerson(context.Background(), floor.Origin{}, "Ana Ruiz (invented)")
+	_, err := f.MakePerson(context.Background(), floor.Origin{}, floor.Person{Name: "Ana Ruiz (invented)"})
 	require.NoError(t, err)
 
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)

@@ -134,9 +134,9 @@ func (p *pages) scan(c echo.Context) error {
 	if code == "" {
 		wrong = nil
 	}
-	now := time.Now()
+	now, kept, unread := whenScanned(c)
 	s := scan.Scan{
-		Read: read, Wrong: wrong, Station: st.Name, Device: device(c), At: now.UnixMilli(),
+		Read: read, Wrong: wrong, Station: st.Name, Device: device(c), At: now.UnixMilli(), Late: kept,
 		Do: scan.Do(c.FormValue("do")), Feed: c.FormValue("feed"), Pocket: c.FormValue("pocket"), Gone: c.FormValue("gone") != "",
 		Why: c.FormValue("why"),
 	}
@@ -150,7 +150,12 @@ func (p *pages) scan(c echo.Context) error {
 	if code == "" && s.Do == scan.Scanned {
 		return p.show(c, st, "", nil, 0)
 	}
-	if s.Lots, s.Bars, s.Coils, err = fromLots(c.FormValue("from")); err != nil {
+	s.Lots, s.Bars, s.Coils, err = fromLots(c.FormValue("from"))
+	switch {
+	case err == nil:
+	case kept:
+		unread = err
+	default:
 		return err
 	}
 	// The key stands for the form, not for the moment: the same form sent again is the same scan.
@@ -158,11 +163,32 @@ func (p *pages) scan(c echo.Context) error {
 		Device: s.Device, Station: st.Name, Key: c.FormValue("key"), Happened: now,
 		Request: fmt.Sprint(code, s.Do, s.Pieces, s.Feed, s.Pocket, s.Gone, s.Why, c.FormValue("from")),
 	}
+	if unread != nil {
+		r, err := p.floor.Unread(c.Request().Context(), o, o.Request, unread.Error())
+		if err != nil {
+			return err
+		}
+		return p.show(c, st, code, r.Answer, 0)
+	}
 	r, n, err := p.floor.Scan(c.Request().Context(), o, s)
 	if err != nil {
 		return err
 	}
 	return p.show(c, st, code, r.Answer, n)
+}
+
+// whenScanned is when a scan was, and whether its device kept it while the server was not there: then the
+// device says when, and what cannot be read in it loses neither it nor those behind it.
+func whenScanned(c echo.Context) (at time.Time, kept bool, unread error) {
+	at, kept = time.Now(), c.FormValue("kept") != ""
+	if !kept {
+		return at, false, nil
+	}
+	said, err := time.Parse(time.RFC3339, c.FormValue("at"))
+	if err != nil || said.Year() < 2000 || said.Year() > 2999 {
+		return at, true, &event.Refusal{Field: "at", Says: strconv.Quote(c.FormValue("at")) + " is not a time of this plant; is the device's clock set?"}
+	}
+	return said, true, nil
 }
 
 // fromLots reads which lots a scan is of, with commas between them: a number alone, with = and a count of

@@ -1,31 +1,39 @@
 // A page of the floor: what it does beside what it shows. Every form works without this.
 
 import { showTime } from './clock.js';
+import * as kept from './kept.js';
 import { countKeys, focus, hold } from './keys.js';
 import { follow } from './live.js';
-import { changes, goneSince, isHere } from './net.js';
-import { answerOf, draw, part, refillWork, takeOver } from './page.js';
+import { ask, changes, isHere } from './net.js';
+import { answerOf, draw, parse, part, refillAnswer, refillWork, takeOver } from './page.js';
 import { send, take } from './scan.js';
 import { sound } from './sound.js';
 
 const form = /** @type {HTMLFormElement | null} */ (part('scan'));
 const box = /** @type {HTMLInputElement | null} */ (part('code'));
+const work = part('work');
+
+/** What main shows: the page of the server, what is kept, or what came back. @type {'page' | 'kept' | 'back'} */
+let showing = 'page';
 
 /** @type {import('./scan.js').Scan[]} */
 const waiting = []; // scans that were taken and are not sent yet, in order
 let sending = false;
 
-/** Sends what waits, one after another. */
+/** Sends what waits, one after another. What cannot be sent is kept, and all that comes after it. */
 async function sendAll() {
   if (sending) return;
   sending = true;
+  await kept.ready;
   for (let scan = waiting[0]; scan; scan = waiting[0]) {
-    const page = await send(scan, false);
-    if (!page) break; // again when the server is back
+    const page = kept.count() || !isHere() ? undefined : await send(scan, false);
+    if (!page) await kept.keep(scan);
     waiting.shift();
-    show(page);
+    if (page) show(page);
+    else showKept();
   }
   sending = false;
+  void kept.sendKept();
 }
 
 /**
@@ -33,25 +41,47 @@ async function sendAll() {
  * @param {Document} page
  */
 function show(page) {
-  const work = part('work');
   if (!work) return;
+  showing = 'page';
   if (page.getElementById('work')) takeOver(page);
-  else {
-    const lines = [...page.querySelectorAll('h1, p')].map((e) => e.textContent?.trim()).filter(Boolean);
-    const main = document.createElement('main');
-    main.append(draw('trouble', { says: lines.join(' ') }));
-    for (const { name, value } of work.attributes) main.setAttribute(name, value);
-    main.dataset.answer = 'refused';
-    refillWork(work, main);
-  }
-  tell(answerOf(work));
+  else showTrouble(kept.trouble(page));
+  tell();
 }
 
-/**
- * Tells an answer to ear and eye.
- * @param {import('./page.js').Answer} answer
- */
-export function tell(answer) {
+/** Something is wrong that no scan is at fault for. @param {string} says */
+function showTrouble(says) {
+  if (work) refillWork(work, draw('trouble', { says }));
+}
+
+function showKept() {
+  if (!work) return;
+  showing = 'kept';
+  kept.showKept(work);
+  tell();
+}
+
+function showBack() {
+  if (!work) return;
+  showing = 'back';
+  kept.showBack(work);
+}
+
+/** Shows what the server has of this page now. */
+async function showNow() {
+  try {
+    const answer = await fetch(location.href, { headers: { Accept: 'text/html' }, cache: 'no-store', signal: AbortSignal.timeout(8_000) });
+    const page = parse(await answer.text());
+    if (!answer.ok || !page.getElementById('work')) return;
+    showing = 'page';
+    takeOver(page);
+    countKeys();
+  } catch { /* the next scan shows it */ }
+}
+
+/** Tells the answer that main shows to ear and eye. */
+function tell() {
+  if (!work) return;
+  const answer = answerOf(work);
   countKeys();
   sound(answer);
   flash(answer);
@@ -77,31 +107,65 @@ function flash(answer) {
 
 document.addEventListener('submit', (e) => {
   const sent = /** @type {HTMLFormElement} */ (e.target);
-  if (!form || sent.method !== 'post' || new URL(sent.action).pathname !== new URL(form.action).pathname) return;
+  if (!form || sent.method !== 'post' || e.defaultPrevented) return;
+  if (new URL(sent.action).pathname !== new URL(form.action).pathname) {
+    if (isHere()) return;
+    e.preventDefault(); // it would be lost with the page
+    if (work) refillAnswer(work, draw('trouble', { says: part('trouble')?.dataset.gone ?? '' })); // what was typed stays
+    tell();
+    void ask();
+    return;
+  }
   e.preventDefault();
   const scan = take(sent, e.submitter);
   form.reset();
+  part('more')?.removeAttribute('open');
   if (box) focus(box);
   if (!scan) return; // Enter alone, or the line feed after it
   waiting.push(scan);
   void sendAll();
 });
 
-/** Says whether the server is there. */
-function showNet() {
+/** Says whether the server is there, and how much came back. */
+function showState() {
   const net = part('net');
-  if (!net) return;
-  net.hidden = false;
-  net.classList.toggle('off', !isHere());
-  net.textContent = (isHere() ? net.dataset.here : net.dataset.gone) ?? '';
-  if (!isHere()) net.title = new Date(goneSince()).toLocaleTimeString();
+  if (net) {
+    net.hidden = false;
+    net.classList.toggle('off', !isHere());
+    net.textContent = (isHere() ? net.dataset.here : net.dataset.gone) ?? '';
+  }
+  const key = part('came-back');
+  if (key) {
+    key.hidden = !kept.backs();
+    key.textContent = (key.dataset.says ?? '').replace('{n}', String(kept.backs()));
+  }
 }
-changes.addEventListener('here', () => { showNet(); void sendAll(); });
-changes.addEventListener('gone', showNet);
+
+changes.addEventListener('here', () => { showState(); void sendAll(); if (showing === 'kept' && work) kept.showKept(work); });
+changes.addEventListener('gone', () => { showState(); if (kept.count() && showing === 'page') showKept(); });
+
+kept.events.addEventListener('change', () => {
+  showState();
+  if (!work) return;
+  if (showing === 'back') { if (kept.backs()) showBack(); else void showNow(); }
+  if (showing === 'kept') { if (kept.count()) kept.showKept(work); else if (!kept.backs()) void showNow(); }
+});
+kept.events.addEventListener('sent', () => {
+  if (!kept.backs()) return;
+  showBack();
+  tell();
+});
+
+document.addEventListener('click', (e) => {
+  const pressed = e.target instanceof Element ? e.target.closest('[data-seen], #came-back') : null;
+  if (!pressed) return;
+  if (pressed.id === 'came-back') showBack();
+  else void kept.seen(pressed.getAttribute('data-seen') ?? '');
+});
 
 setInterval(showTime, 5_000);
-
-showNet();
+showState();
 countKeys();
 if (box) hold(box);
 follow(form ? decodeURIComponent(new URL(form.action).pathname.split('/')[2] ?? '') : '');
+void kept.ready.then(() => { showState(); return ask(); }).then(() => kept.sendKept());

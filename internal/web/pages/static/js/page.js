@@ -76,6 +76,17 @@ export function refillWork(work, next) {
 }
 
 /**
+ * Takes over only the answer of another page's work.
+ * @param {Element} work
+ * @param {Element} next
+ */
+export function refillAnswer(work, next) {
+  const [now, other] = [work.querySelector(':scope > .answer, :scope > .stop'), next.querySelector(':scope > .answer')];
+  if (now && other) refill(now, other);
+  work.setAttribute('data-answer', next.getAttribute('data-answer') ?? '');
+}
+
+/**
  * Takes over all that a scan changes: the work, the last scans, the crew, the rarer deeds.
  * @param {Document} page
  */
@@ -92,14 +103,18 @@ export function takeOver(page) {
 }
 
 /**
- * A filled copy of a template of the page: what stands in values goes where data-fill names it.
+ * A filled copy of a template of the page: {name} in its text is what values say.
  * @param {string} id
  * @param {Record<string, string>} values
  * @returns {Element}
  */
 export function draw(id, values) {
   const template = /** @type {HTMLTemplateElement} */ (part(id));
-  const made = /** @type {Element} */ (/** @type {DocumentFragment} */ (template.content.cloneNode(true)).firstElementChild);
-  for (const gap of made.querySelectorAll('[data-fill]')) gap.textContent = values[gap.getAttribute('data-fill') ?? ''] ?? '';
-  return made;
+  const made = /** @type {DocumentFragment} */ (template.content.cloneNode(true));
+  const texts = document.createTreeWalker(made, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const text = /** @type {Text} */ (texts.currentNode);
+    text.data = text.data.replace(/\{(\w+)\}/g, (_, name) => values[name] ?? '');
+  }
+  return /** @type {Element} */ (made.firstElementChild);
 }

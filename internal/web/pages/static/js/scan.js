@@ -9,6 +9,7 @@ import { parse } from './page.js';
  * @property {number} at when, by the device's clock, in ms of Unix time
  * @property {string} to the path of the station
  * @property {[string, string][]} fields what the form said
+ * @property {string} by the word on the key that was pressed, where it stands for a deed
  */
 
 /** How long the server may take before a scan is kept instead; people wait no longer. */
@@ -38,7 +39,7 @@ export function take(form, by) {
     if (typeof value === 'string' && name !== 'key') fields.push([name, name === 'code' ? value.trim() : value]);
   }
   if (!fields.some(([name, value]) => (name === 'code' || name === 'do') && value)) return undefined;
-  return { key: newKey(), at: Date.now(), to: new URL(form.action).pathname, fields };
+  return { key: newKey(), at: Date.now(), to: new URL(form.action).pathname, fields, by: by?.getAttribute('name') === 'do' ? by.textContent?.trim() ?? '' : '' };
 }
 
 /**
@@ -50,7 +51,10 @@ export function take(form, by) {
 export async function send(scan, kept) {
   const body = new URLSearchParams(scan.fields);
   body.set('key', scan.key);
-  if (kept) body.set('kept', String(scan.at));
+  if (kept) {
+    body.set('kept', '1');
+    body.set('at', new Date(scan.at).toISOString());
+  }
   try {
     const answer = await fetch(scan.to, { method: 'POST', body, headers: { Accept: 'text/html' }, signal: AbortSignal.timeout(patience) });
     const page = parse(await answer.text());
