@@ -4,6 +4,7 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/heat"
 	"tagd/internal/load"
+	"tagd/internal/tags"
 )
 
 // Reach is how far a planned bundle has come on its way onto its truck.
@@ -25,11 +26,12 @@ type Sum struct {
 	Mass    bar.Mass
 }
 
-// Reached is a planned bundle, and how far it has come.
+// Reached is a bundle of a load, and how far it has come.
 type Reached struct {
 	Bundle Bundle
 	Line   *Line
-	Stop   int // of its load, from 0
+	Stop   int  // of its load, from 0; less than 0 none
+	Extra  bool // it lies on the load, and is not planned on it
 	Reach  Reach
 	Mass   bar.Mass   // nominal
 	Place  string     // where it lies, by name; "" not cut yet, or nobody knows
@@ -66,47 +68,61 @@ func SumUp(all []Reached, stops int) (whole Sums, each []Sums) {
 	each = make([]Sums, stops)
 	for _, r := range all {
 		whole.add(r)
-		if r.Stop < stops {
+		if r.Stop >= 0 && r.Stop < stops {
 			each[r.Stop].add(r)
 		}
 	}
 	return whole, each
 }
 
-// ReachOf says of each bundle that is planned on a load how far it has come, in the order of the plan. What is
-// voided will not come, and is left out.
+// ReachOf says of each bundle that is planned on a load how far it has come, in the order of the plan, and then
+// of what lies on it and is not planned. What is voided will not come, and is left out.
 func ReachOf(past Past, rules Rules, ld load.Load) (out []Reached) {
 	j := &judge{past: past, rules: rules}
 	for _, s := range past.Spots(ld.Number) {
-		b, ok := past.Bundle(s.Bundle)
-		if !ok || b.Voided {
-			continue
+		if b, ok := past.Bundle(s.Bundle); ok && !b.Voided {
+			out = append(out, j.reached(b, ld, s.Stop))
 		}
-		l := past.Line(b.Line)
-		r := Reached{Bundle: b, Line: l, Stop: s.Stop, Mass: nominal(b, l), Place: j.lying(b)}
-		here := len(b.Steps(l))
-		if s.Stop < len(ld.Stops) {
-			here = j.stepsHere(ld.Stops[s.Stop], b, l)
-		}
-		if b.Done < here {
-			r.Next = b.Next(l)
-		}
-		switch {
-		case b.Load == ld.Number:
-			r.Reach = IsLoaded
-		case b.Done < here && b.Done == 0:
-			r.Reach = NotCut
-		case b.Done < here:
-			r.Reach = IsCut
-		case b.Staged() == ld.Number:
-			r.Reach = IsStaged
-		default:
-			r.Reach = IsMade
-		}
-		if h, held := j.held(b, Drawn(past, b)); held {
-			r.Held = &h
-		}
-		out = append(out, r)
 	}
+	past.Loaded(ld.Number, func(n tags.Number) bool {
+		if b, _ := past.Bundle(n); b.Planned != ld.Number {
+			r := j.reached(b, ld, past.StopOf(ld, b))
+			r.Extra = true
+			out = append(out, r)
+		}
+		return true
+	})
 	return out
 }
+
+// reached says how far a bundle has come that goes to a stop of a load.
+func (j *judge) reached(b Bundle, ld load.Load, stop int) Reached {
+	l := j.past.Line(b.Line)
+	r := Reached{Bundle: b, Line: l, Stop: stop, Mass: nominal(b, l), Place: j.lying(b)}
+	here := len(b.Steps(l))
+	if stop >= 0 && stop < len(ld.Stops) {
+		here = j.stepsHere(ld.Stops[stop], b, l)
+	}
+	if b.Done < here {
+		r.Next = b.Next(l)
+	}
+	switch {
+	case b.Load == ld.Number:
+		r.Reach = IsLoaded
+	case b.Done < here && b.Done == 0:
+		r.Reach = NotCut
+	case b.Done < here:
+		r.Reach = IsCut
+	case b.Staged() == ld.Number:
+		r.Reach = IsStaged
+	default:
+		r.Reach = IsMade
+	}
+	if h, held := j.held(b, Drawn(j.past, b)); held {
+		r.Held = &h
+	}
+	return r
+}
+
+// LiesAt names where a bundle is, "" where nothing was done with it yet.
+func LiesAt(past Past, b Bundle) string { return (&judge{past: past}).lying(b) }

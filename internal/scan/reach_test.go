@@ -24,6 +24,7 @@ func TestReachOf(t *testing.T) {
 	p.change(bundle(21), func(b *scan.Bundle) { b.Place, b.Trip = bay, &scan.Trip{Staged: truck} })
 	p.onto(truck, bundle(22), false)
 	p.change(bundle(31), func(b *scan.Bundle) { b.Voided = true })
+	p.onto(truck, bundle(41), false)
 	p.hold(event.Target{Number: bundle(51)})
 
 	all := scan.ReachOf(p, rules(), p.loads[truck])
@@ -44,10 +45,13 @@ func TestReachOf(t *testing.T) {
 		{21, 0, scan.IsStaged, name, "", false},
 		{22, 0, scan.IsLoaded, truck.String(), "", false},
 		{12, 1, scan.IsMade, "S1", "", false},
+		{41, 0, scan.IsLoaded, truck.String(), "", false},
 	}, have)
+	require.True(t, all[5].Extra, "nobody planned it")
+	require.False(t, all[4].Extra)
 
 	whole, each := scan.SumUp(all, 2)
-	require.Equal(t, 5, whole.All().Bundles)
+	require.Equal(t, 6, whole.All().Bundles)
 	require.Equal(t, 4, whole.Missing().Bundles)
 	require.Equal(t, whole.All().Mass, each[0].All().Mass+each[1].All().Mass)
 	require.Equal(t, whole.All().Mass, whole.Missing().Mass+whole[scan.IsLoaded].Mass)

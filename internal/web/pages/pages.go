@@ -75,6 +75,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"departs": p.departs,
 		"weekday": p.weekday,
 		"moment":  func(t time.Time) string { return f.Rules().When(t.UnixMilli()) },
+		"minus":   func(m bar.Mass) bar.Mass { return -m },
 		"stair": func(s scan.Sums) (out []scan.Sum) {
 			for _, one := range stair {
 				out = append(out, s[one.of])
@@ -97,6 +98,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
+	s.Pages.POST("/at/:station/receive", p.receiveAt)
 	s.Pages.GET("/search", p.search)
 	s.Pages.GET("/heat", p.heat)
 	s.Pages.GET("/heat/:mill/:heat", p.heat)
@@ -119,7 +121,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/lists", p.takeList)
 	s.Pages.GET("/stock", p.stock)
 	s.Pages.POST("/stock/:deed", p.tellStock)
-	s.LargeBodies("/lists", "/stock/:deed", "/loads/:number/:deed")
+	s.LargeBodies("/at/:station/receive", "/lists", "/stock/:deed", "/loads/:number/:deed")
 	s.Pages.GET("/loads", p.loads)
 	s.Pages.POST("/loads", p.makeLoad)
 	s.Pages.GET("/loads/plan", p.plan)

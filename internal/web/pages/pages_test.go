@@ -116,6 +116,8 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 				Stops: []bar.Length{8 * bar.Foot, 10 * bar.Foot, 12 * bar.Foot}, Travel: 2 * bar.Foot},
 			{Name: "L1", Title: "Loadout", Does: []scan.Work{scan.Loadout}},
 			{Name: "R1", Title: "Receiving", Does: []scan.Work{scan.Receiving}},
+			{Name: "Y1", Title: "Yard", Does: []scan.Work{scan.Yard}},
+			{Name: "G1", Title: "Staging", Does: []scan.Work{scan.Staging}},
 		},
 	}})
 	require.NoError(t, err)

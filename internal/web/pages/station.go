@@ -14,7 +14,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
-	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -58,24 +57,13 @@ type stationPage struct {
 	Loadout   *loadoutPart
 	Receiving *receivingPart
 	Place     string     // open at this device
+	Found     *foundPart // what was scanned, where things are put down and found
 	Next      []nextNeed // what waits here for the trucks
 }
 
 // cutPart is a station that takes stock from feeds.
 type cutPart struct {
 	Feeds []feedOn
-}
-
-// loadoutPart is the load that is open at the device.
-type loadoutPart struct {
-	Load *load.Load
-	List scan.LoadList
-}
-
-// receivingPart is what is expected, and the form of a mill's tag of steel that is not here.
-type receivingPart struct {
-	Expected []comingLot
-	Form     *receiveForm
 }
 
 // verdict is that of the answer, for the page as a whole.
@@ -220,6 +208,15 @@ func fromLots(text string) (lots []tags.Number, bars []event.Draw, coils []event
 // show writes the station's page, with the answer to a scan about n if there was one. What a station does not
 // do costs no reads.
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
+	return p.showAlso(c, st, code, a, n, nil)
+}
+
+// showWith writes the page of a station that receives, with the answer to a form of it.
+func (p *pages) showWith(c echo.Context, st scan.Station, a *event.Answer, also func(*view.Past, *receivingPart)) error {
+	return p.showAlso(c, st, "", a, 0, also)
+}
+
+func (p *pages) showAlso(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number, also func(*view.Past, *receivingPart)) error {
 	c.Set(shown, p.newest()) // what was scanned is no news to its own page
 	d := stationPage{Station: st, Code: code, Answer: a, Loads: st.Can(scan.Loadout)}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
@@ -228,6 +225,9 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 	d.Yards = receives || cuts || st.Can(scan.Yard) || st.Can(scan.Staging)
 	dev := device(c)
 	err := p.floor.View(func(past *view.Past) error {
+		if d.Returns || st.Can(scan.Staging) {
+			d.Found = foundOf(past, n)
+		}
 		at := past.Floor(st.Name)
 		if n.Kind() != tags.Bundle {
 			n = at.Card
@@ -254,11 +254,14 @@ func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answ
 		}
 		has := past.Device(dev)
 		if d.Loads || st.Can(scan.Staging) {
-			d.Loadout = p.loadoutOf(past, has.Load, d.Loads)
+			d.Loadout = p.dock(past, st, has.Load, c.QueryParam("leave") != "")
 		}
 		d.Place, _ = past.Place(has.Put)
 		if receives {
-			d.Receiving = &receivingPart{Expected: p.coming(past), Form: p.notInStock(code, a, d.Place)}
+			d.Receiving = p.receiving(past, c, code, a, d.Place)
+			if also != nil {
+				also(past, d.Receiving)
+			}
 		}
 		return nil
 	})
@@ -291,23 +294,6 @@ func feeds(past *view.Past, at scan.Floor) (out []feedOn) {
 		out = append(out, on)
 	}
 	return out
-}
-
-// loadoutOf is the load that is open at a device, with its list where it is loaded.
-func (p *pages) loadoutOf(past *view.Past, n tags.Number, list bool) *loadoutPart {
-	d := &loadoutPart{}
-	if n == 0 {
-		return d
-	}
-	l, ok := past.Load(n)
-	if !ok {
-		return d
-	}
-	d.Load = &l
-	if list {
-		d.List = scan.ListOf(past, p.floor.Rules(), l)
-	}
-	return d
 }
 
 // drawing is a cutting pattern to scale, in a box 1000 wide.
@@ -345,19 +331,4 @@ func draw(pt scan.Pattern, c scan.Card, units bar.Units) drawing {
 	}
 	d.Left, d.Keep = piece{scale(at), max(0, scale(pt.Left)), pt.Left.Text(units)}, pt.Keep
 	return d
-}
-
-// notInStock is the form of receiving filled from a mill's tag that was refused since no lot of it is here;
-// nil for any other answer.
-func (p *pages) notInStock(code string, a *event.Answer, place string) *receiveForm {
-	if a == nil || a.Verdict != event.Refused || a.Notes[0].Code != "not in stock" {
-		return nil
-	}
-	read, _ := p.opt.Reader.Read(code)
-	if read.Mill == nil {
-		return nil
-	}
-	f := receiveOf(read.Mill)
-	f.Place = place
-	return &f
 }

@@ -255,18 +255,7 @@ func (p *pages) stockDefaults() heat.StockDefaults {
 
 // takeForm takes a lot that was typed: it is a stock file of one row.
 func (p *pages) takeForm(c echo.Context, o floor.Origin, d *stockPage, use heat.Use) (floor.Receipt, error) {
-	f := &d.Receive
-	fields := []struct {
-		name string
-		into *string
-	}{{"mill", &f.Mill}, {"heats", &f.Heats}, {"size", &f.Size}, {"spec", &f.Spec}, {"grade", &f.Grade}, {"coating", &f.Coating},
-		{"length", &f.Length}, {"bars", &f.Bars}, {"mill_bundles", &f.MillBundles}, {"weight", &f.Weight}, {"mill_coils", &f.MillCoils},
-		{"place", &f.Place}, {"melted", &f.Melted}, {"rolled", &f.Rolled}, {"po", &f.PO}, {"date", &f.Date}}
-	var head, row []string
-	for _, one := range fields {
-		*one.into = strings.TrimSpace(c.FormValue(one.name))
-		head, row = append(head, one.name), append(row, *one.into)
-	}
+	head, row := p.readForm(c, d)
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	if err := w.WriteAll([][]string{head, row}); err != nil {
@@ -281,6 +270,21 @@ func (p *pages) takeForm(c echo.Context, o floor.Origin, d *stockPage, use heat.
 		d.Receive = receiveForm{}
 	}
 	return r, err
+}
+
+// readForm reads what was typed of a lot, as the head and the row of a stock file.
+func (p *pages) readForm(c echo.Context, d *stockPage) (head, row []string) {
+	f := &d.Receive
+	for _, one := range []struct {
+		name string
+		into *string
+	}{{"mill", &f.Mill}, {"heats", &f.Heats}, {"size", &f.Size}, {"spec", &f.Spec}, {"grade", &f.Grade}, {"coating", &f.Coating},
+		{"length", &f.Length}, {"bars", &f.Bars}, {"mill_bundles", &f.MillBundles}, {"weight", &f.Weight}, {"mill_coils", &f.MillCoils},
+		{"place", &f.Place}, {"melted", &f.Melted}, {"rolled", &f.Rolled}, {"po", &f.PO}, {"date", &f.Date}} {
+		*one.into = strings.TrimSpace(c.FormValue(one.name))
+		head, row = append(head, one.name), append(row, *one.into)
+	}
+	return head, row
 }
 
 func (p *pages) takeIn(c echo.Context, o floor.Origin, rows []heat.Incoming, use heat.Use) (floor.Receipt, error) {

@@ -68,21 +68,6 @@ func TestStockWithoutScript(t *testing.T) {
 	b.sees("2-001-00000001-16", "never")
 	require.Equal(t, 200, b.get("/stock?since=monday"))
 	b.sees("is no day")
-}
-
-// Where stock is received, a mill's tag of steel that is not here fills the form that receives it.
-func TestAMillsTagFillsTheForm(t *testing.T) {
-	b, _ := open(t)
-	require.Equal(t, 200, b.get("/at/R1"))
-	b.sees("Expected: 0", "No more of it comes")
-	require.Equal(t, 200, b.scan("R1", "[)>\x1e06\x1dVMesa Steel (invented)\x1d1T0041E5\x1dQ40\x1dSB17\x1e\x04"))
-	b.sees("Refused", `name="heats" size="20" value="0041E5"`, `value="40"`, `value="B17"`, `name="at" value="R1"`)
-	require.Equal(t, 200, b.stock("receive", "at", "R1", "mill", "Mesa Steel (invented)", "heats", "0041E5", "mill_bundles", "B17", "bars", "40",
-		"size", "#5", "spec", "A615", "grade", "60", "length", "60'"))
-	b.sees("Accepted", "2-001-00000001-16", `href="/at/R1"`)
-	require.Equal(t, 200, b.get("/at/R1"))
-	require.Equal(t, 200, b.scan("R1", "B17"))
-	b.sees("Accepted")
 	b.lang = "es"
 	require.Equal(t, 200, b.get("/stock"))
 	b.sees("Se espera", "Recibir")
