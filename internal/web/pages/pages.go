@@ -94,6 +94,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	}).Funcs(p.officeFuncs()).ParseFS(files, "templates/*.html"))
 	s.Echo.Use(p.mark)
 	s.Pages.GET("/static/*", p.static())
+	s.Pages.GET("/sw.js", p.worker)
 	s.Pages.GET("/live", p.live)
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)

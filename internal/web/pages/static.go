@@ -3,8 +3,10 @@ package pages
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"io/fs"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -53,4 +55,33 @@ func (p *pages) static() echo.HandlerFunc {
 		server.ServeHTTP(c.Response(), r)
 		return nil
 	}
+}
+
+// worker serves the service worker from the root, whose pages it looks after: its text, and before it the files
+// that a page of the floor needs. Its bytes change with any of them, which is how a browser notices.
+func (p *pages) worker(c echo.Context) error {
+	kept := struct {
+		Edition string   `json:"edition"`
+		Files   []string `json:"files"`
+	}{edition, []string{asset("page.css"), asset("floor.css"), asset("sign.svg")}}
+	scripts, err := fs.Glob(files, "static/js/*.js")
+	if err != nil {
+		return err
+	}
+	for _, path := range scripts {
+		switch name := strings.TrimPrefix(path, "static/"); name {
+		case "js/sw.js", "js/office.js", "js/board.js":
+		default:
+			kept.Files = append(kept.Files, asset(name))
+		}
+	}
+	head, err := json.Marshal(kept)
+	if err != nil {
+		return err
+	}
+	text, err := files.ReadFile("static/js/sw.js")
+	if err != nil {
+		return err
+	}
+	return c.Blob(http.StatusOK, "text/javascript; charset=utf-8", slices.Concat([]byte("self.tagd = "), head, []byte(";\n"), text))
 }

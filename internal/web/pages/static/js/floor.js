@@ -8,6 +8,7 @@ import { ask, changes, isHere } from './net.js';
 import { answerOf, draw, parse, part, refillAnswer, refillWork, takeOver } from './page.js';
 import { send, take } from './scan.js';
 import { sound } from './sound.js';
+import { register } from './worker.js';
 
 const form = /** @type {HTMLFormElement | null} */ (part('scan'));
 const box = /** @type {HTMLInputElement | null} */ (part('code'));
@@ -169,3 +170,4 @@ countKeys();
 if (box) hold(box);
 follow(form ? decodeURIComponent(new URL(form.action).pathname.split('/')[2] ?? '') : '');
 void kept.ready.then(() => { showState(); return ask(); }).then(() => kept.sendKept());
+register();

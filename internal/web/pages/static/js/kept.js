@@ -18,24 +18,33 @@ const others = 'BroadcastChannel' in globalThis ? new BroadcastChannel('tagd-kep
 let now = queue.empty();
 let lasting = true;
 
-const store = queue.openStore(indexedDB).catch(() => { lasting = false; return queue.pageStore(); });
+let store = new Promise((/** @type {(s: Promise<queue.Store>) => void} */ opened) => opened(queue.openStore(indexedDB)));
 
 /**
+ * Changes the queue. Where the browser has no store, or its disk is full, the page itself keeps it.
  * @template T
  * @param {(q: queue.Queue) => T} step
  * @returns {Promise<T>}
  */
 async function change(step) {
-  const opened = await store;
-  return opened.change((q) => {
+  const noted = (/** @type {queue.Queue} */ q) => {
     const result = step(q);
     now = structuredClone(q);
     return result;
-  });
+  };
+  const was = now;
+  try {
+    return await (await store).change(noted);
+  } catch {
+    lasting = false;
+    const page = queue.pageStore(structuredClone(was));
+    store = Promise.resolve(page);
+    return page.change(noted);
+  }
 }
 
 /** Resolves when it is known what was kept before. */
-export const ready = change(() => {}).catch(() => {});
+export const ready = change(() => {});
 
 /** How many are kept. */
 export const count = () => now.kept.length;

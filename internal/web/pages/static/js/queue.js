@@ -99,7 +99,6 @@ export function openStore(factory) {
 }
 
 /** A store that lasts as long as the page, where the browser has none. @returns {Store} */
-export function pageStore() {
-  const q = empty();
+export function pageStore(q = empty()) {
   return { change: async (step) => step(q) };
 }

@@ -1,5 +1,6 @@
 // A scan as the device took it, and how it goes to the server.
 
+import { newKey } from './key.js';
 import { failed, heard } from './net.js';
 import { parse } from './page.js';
 
@@ -14,16 +15,6 @@ import { parse } from './page.js';
 
 /** How long the server may take before a scan is kept instead; people wait no longer. */
 const patience = 5_000; // ms
-
-/** A UUID of version 7 (RFC 9562), whose order is that of time. randomUUID exists over https only. */
-export function newKey(now = Date.now()) {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  for (let i = 0; i < 6; i++) bytes[i] = Math.floor(now / 2 ** (40 - 8 * i)) % 256;
-  bytes[6] = (/** @type {number} */ (bytes[6]) & 0x0f) | 0x70;
-  bytes[8] = (/** @type {number} */ (bytes[8]) & 0x3f) | 0x80;
-  const hex = [...bytes].map((b) => b.toString(16).padStart(2, '0')).join('');
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, '$1-$2-$3-$4-');
-}
 
 /**
  * What a form says, as a scan of now; undefined when it says nothing. Its key is the script's own, since the

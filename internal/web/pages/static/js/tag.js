@@ -8,6 +8,7 @@
  * @returns {Told} number as it is shown, '' for what is not known; kind is the number's first digit
  */
 export function told(code) {
+  code = code.replace(/^\][a-z][a-z\d]/i, ''); // the identifier of the symbology (ISO/IEC 15424)
   const qr = /\/T\/(\d{14})((?:\/[^/]+)*)/i.exec(code);
   const digits = qr?.[1] ?? /(?<!\d)\d{14}(?!\d)/.exec(code)?.[0] ?? code.match(/(?<!\d)(\d)-(\d{3})-(\d{8})-(\d\d)(?!\d)/)?.slice(1).join('') ?? '';
   /** @type {Record<string, string>} */
