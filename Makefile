@@ -1,13 +1,13 @@
 # What one does with this repository. Go alone is enough for build, demo and bench; test and soak
 # also want the programs under peers.
 
-.PHONY: build demo test shots soak bench fuzz peers lint
+.PHONY: build demo test script shots soak bench fuzz peers lint
 
 FUZZTIME ?= 4s
 PEERS = zbarimg ZXingReader pdftoppm sqlite3 chromium npm
 PEER_PACKAGES = zbar-tools zxing-cpp-tools poppler-utils sqlite3 chromium npm
-# From npm, into a folder that git ignores: what judges the pages.
-NPM_PACKAGES = axe-core@4.14.1
+# From npm, into a folder that git ignores: what judges the pages and their script.
+NPM_PACKAGES = axe-core@4.14.1 typescript@5.9.3
 
 # A static binary: ./tagd
 build:
@@ -22,7 +22,7 @@ demo:
 # them many times slower.
 CONCURRENT = ./api/... ./cmd/... ./internal/floor/... ./internal/journal/... ./internal/store/... ./internal/view/... ./internal/web/...
 
-test: lint peers
+test: lint peers script
 	TAGD_PEERS=1 TAGD_KILLS=30 go test -timeout 14m ./...
 	@if command -v $$(go env CC) >/dev/null; then \
 		echo go test -race $(CONCURRENT); go test -race -timeout 14m $(CONCURRENT); \
@@ -30,6 +30,16 @@ test: lint peers
 		echo "no C compiler, so the race detector was left out"; \
 	fi
 	$(MAKE) --no-print-directory fuzz
+
+# The script of the pages: its types, which stand in comments, and what of it needs no browser.
+SCRIPT = internal/web/pages/static/js
+TSC = .peers/node_modules/.bin/tsc --checkJs --allowJs --noEmit --strict --noUncheckedIndexedAccess \
+	--target es2022 --module esnext --moduleResolution bundler
+
+script: peers
+	$(TSC) --lib es2022,dom,dom.iterable $(filter-out %/sw.js,$(wildcard $(SCRIPT)/*.js))
+	$(TSC) --lib es2022,webworker $(SCRIPT)/sw.js
+	node --test $(wildcard internal/web/pages/jstest/*.test.mjs)
 
 # Every page as a phone, a tablet and a shop PC show it: look at them.
 shots: peers
