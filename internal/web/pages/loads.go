@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -228,6 +229,22 @@ func (r *reader) numbersOf(field string) (out []tags.Number) {
 		out = append(out, n)
 	}
 	return out
+}
+
+// leaves says shortly when a truck leaves: the day of the week and the time, where the plan says one.
+func (p *pages) leaves(lang scan.Lang, t scan.Truck) string {
+	if t.Leaves.IsZero() {
+		return p.word(lang, "no day")
+	}
+	at := t.Leaves.In(p.floor.Rules().Zone)
+	says := p.word(lang, "day "+strconv.Itoa(int(at.Weekday())))
+	if off := time.Until(t.Leaves); off < -6*24*time.Hour || off > 6*24*time.Hour {
+		says = at.Format("01-02")
+	}
+	if t.Said {
+		says += " " + at.Format("15:04")
+	}
+	return says
 }
 
 // departs says in words when a truck leaves.

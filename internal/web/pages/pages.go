@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/google/uuid"
@@ -25,6 +26,7 @@ import (
 	"tagd/internal/heat"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
+	"tagd/internal/tags/label"
 	"tagd/internal/web"
 )
 
@@ -49,6 +51,9 @@ type pages struct {
 	floor  *floor.Floor
 	opt    Options
 	all    *template.Template
+
+	bendsMu sync.Mutex
+	bends   map[string]*label.Bend // sketches, by size and shape
 }
 
 // Mount puts the pages on the server. A template that does not parse stops the program at once.
@@ -64,8 +69,10 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"heats":   heat.Draw.Names,
 		"t":       p.word,
 		"when":    f.Rules().When,
-		"draw":    func(pt scan.Pattern, c scan.Card) drawing { return draw(pt, c, f.Rules().Units) },
+		"bars":    p.barsText,
 		"bends":   func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },
+		"path":    path,
+		"leaves":  p.leaves,
 		"say":     p.say,
 		"losses":  func() []event.Loss { return scan.Losses },
 		"tells":   func(e event.Event, lang scan.Lang) string { return scan.Tell(e, lang, f.Rules().Units) },
@@ -247,6 +254,9 @@ func pressed(c echo.Context) string {
 
 // language is the one chosen by the switch, kept in a cookie, else the browser's.
 func language(c echo.Context) scan.Lang {
+	if of, ok := c.Get("lang").(string); ok { // of a badge that was just read
+		return scan.Lang(of)
+	}
 	choice := c.QueryParam("lang")
 	if choice == "" {
 		if k, err := c.Cookie("lang"); err == nil {

@@ -19,34 +19,15 @@ import (
 	"tagd/internal/view"
 )
 
-// frontPage is where everybody begins.
-type frontPage struct {
-	Stations []scan.Station
-	Open     int // things on the list to resolve, up to mostCounted
-}
-
-// mostCounted is how far the list to resolve is counted.
-const mostCounted = 1000
-
-// front lists the stations, and says how much there is to resolve.
-func (p *pages) front(c echo.Context) error {
-	d := frontPage{Stations: p.floor.Rules().Stations}
-	if err := p.floor.View(func(past *view.Past) error {
-		d.Open = past.OpenCount(mostCounted)
-		return nil
-	}); err != nil {
-		return err
-	}
-	return p.render(c, "front.html", p.floor.Rules().Name, d)
-}
-
 // stationPage is a station before or after a scan, with a part for each kind of work that it does.
 type stationPage struct {
 	Station scan.Station
-	Code    string // what was scanned last
-	Answer  *event.Answer
-	Card    *scan.Card // of what was scanned, else of what lies on the table
+	Code    string    // what was scanned last
+	Answer  *reply    // nil: nothing was
+	Card    *workCard // what is worked on here, else what was scanned
+	Work    bool      // the card is of work to be done here
 	Crew    []aboard
+	SignOn  *signOn // nobody is aboard: ask for a badge first
 
 	Steps   bool // it does steps of bundles
 	Loads   bool
@@ -59,11 +40,8 @@ type stationPage struct {
 	Place     string     // open at this device
 	Found     *foundPart // what was scanned, where things are put down and found
 	Next      []nextNeed // what waits here for the trucks
-}
-
-// cutPart is a station that takes stock from feeds.
-type cutPart struct {
-	Feeds []feedOn
+	Done      *doneToday // where steps are done
+	Last      []lastScan // newest first
 }
 
 // verdict is that of the answer, for the page as a whole.
@@ -74,13 +52,35 @@ func (d stationPage) verdict() string {
 	return d.Answer.Verdict.String()
 }
 
-// mostNext is how much of what waits a station shows.
-const mostNext = 10
+// cutPart is a station that takes stock from feeds.
+type cutPart struct {
+	Feeds []feedOn
+}
+
+// signOn is what is shown where nobody has scanned a badge yet.
+type signOn struct {
+	Last string // who did so last here, and when
+	When string
+}
+
+// doneToday is what a station has done today.
+type doneToday struct {
+	Bundles int
+	Mass    bar.Mass
+}
+
+// mostNext is how much of what waits a station shows, mostScans how many of its last scans.
+const (
+	mostNext = 10
+	mostScans = 10
+)
 
 // nextNeed is a bundle that waits at a station, and the truck that it is for.
 type nextNeed struct {
 	scan.Need
-	Truck scan.Truck
+	Truck   scan.Truck
+	JobName string
+	Mass    bar.Mass
 }
 
 // aboard is a person of the crew.
@@ -117,10 +117,22 @@ func (p *pages) scan(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	code := strings.TrimSpace(c.FormValue("code"))
+	code, typed := strings.TrimSpace(c.FormValue("code")), strings.TrimSpace(c.FormValue("pieces"))
+	// A key on a card stands for its tag, and the count that is typed there is of no other one.
+	card, _ := tags.ParseNumber(c.FormValue("card"))
+	switch {
+	case c.FormValue("signout") != "":
+		if code = c.FormValue("signout"); !p.isAboard(st, code) {
+			return p.show(c, st, "", nil, 0)
+		}
+	case code == "" && c.FormValue("of") != "" && card != 0:
+		code = card.Digits()
+	}
 	read, wrong := p.opt.Reader.Read(code)
 	if code == "" {
 		wrong = nil
+	} else if card != 0 && read.Number == card {
+		typed = cmp.Or(typed, strings.TrimSpace(c.FormValue("count")))
 	}
 	now, kept, unread := whenScanned(c)
 	s := scan.Scan{
@@ -128,8 +140,8 @@ func (p *pages) scan(c echo.Context) error {
 		Do: scan.Do(c.FormValue("do")), Feed: c.FormValue("feed"), Pocket: c.FormValue("pocket"), Gone: c.FormValue("gone") != "",
 		Why: c.FormValue("why"),
 	}
-	if t := strings.TrimSpace(c.FormValue("pieces")); t != "" {
-		n, err := strconv.Atoi(t)
+	if typed != "" {
+		n, err := strconv.Atoi(typed)
 		if err != nil {
 			n = -1
 		}
@@ -205,6 +217,20 @@ func fromLots(text string) (lots []tags.Number, bars []event.Draw, coils []event
 	return lots, bars, coils, nil
 }
 
+// isAboard says whether a badge is of a station's crew. Whoever has left by now does not join again by the key
+// with which the page still offers to sign them out.
+func (p *pages) isAboard(st scan.Station, badge string) (is bool) {
+	n, err := tags.ParseNumber(badge)
+	if err != nil {
+		return false
+	}
+	err = p.floor.View(func(past *view.Past) error {
+		is = slices.ContainsFunc(p.floor.Rules().Aboard(past.Floor(st.Name), time.Now().UnixMilli()), func(a scan.Aboard) bool { return a.Person == n })
+		return nil
+	})
+	return is && err == nil
+}
+
 // show writes the station's page, with the answer to a scan about n if there was one. What a station does not
 // do costs no reads.
 func (p *pages) show(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number) error {
@@ -218,36 +244,41 @@ func (p *pages) showWith(c echo.Context, st scan.Station, a *event.Answer, also 
 
 func (p *pages) showAlso(c echo.Context, st scan.Station, code string, a *event.Answer, n tags.Number, also func(*view.Past, *receivingPart)) error {
 	c.Set(shown, p.newest()) // what was scanned is no news to its own page
-	d := stationPage{Station: st, Code: code, Answer: a, Loads: st.Can(scan.Loadout)}
+	now := time.Now()
+	d := stationPage{Station: st, Code: code, Loads: st.Can(scan.Loadout)}
 	d.Steps = slices.ContainsFunc(scan.Steps, func(s scan.Step) bool { return st.Can(scan.Work(s)) })
 	receives, cuts := st.Can(scan.Receiving), len(st.Feeds) > 0
 	d.Returns = receives || st.Can(scan.Yard)
 	d.Yards = receives || cuts || st.Can(scan.Yard) || st.Can(scan.Staging)
-	dev := device(c)
-	err := p.floor.View(func(past *view.Past) error {
+	dev, rules := device(c), p.floor.Rules()
+	people, err := p.floor.People()
+	if err != nil {
+		return err
+	}
+	if who, ok := people[n]; ok && a != nil && a.Verdict != event.Refused {
+		p.badge(c, who)
+	}
+	err = p.floor.View(func(past *view.Past) error {
 		if d.Returns || st.Can(scan.Staging) {
 			d.Found = foundOf(past, n)
 		}
 		at := past.Floor(st.Name)
-		if n.Kind() != tags.Bundle {
-			n = at.Card
+		for _, a := range rules.Aboard(at, now.UnixMilli()) {
+			d.Crew = append(d.Crew, aboard{a, cmp.Or(people[a.Person].Name, a.Person.String())})
 		}
-		if n != 0 {
-			if card, ok := scan.CardOf(past, p.floor.Rules(), st.Name, n); ok {
-				d.Card = &card
-			}
-		}
-		for _, a := range p.floor.Rules().Aboard(at, time.Now().UnixMilli()) {
-			d.Crew = append(d.Crew, aboard{Aboard: a})
-		}
+		scans := p.floor.LastScans(past, st.Name)
+		p.work(past, &d, at, scans, a, n)
 		if cuts {
 			d.Cut = &cutPart{Feeds: feeds(past, at)}
 		}
 		if d.Steps {
-			w := scan.NeedsAt(past, p.floor.Rules(), st, mostNext)
-			for _, n := range w.Needs {
-				d.Next = append(d.Next, nextNeed{n, w.Trucks[n.Truck]})
-			}
+			d.Done = &doneToday{}
+			p.floor.Today(past, now, d.Done.add(st.Name))
+			d.Next = p.next(past, st)
+		}
+		d.Last = p.last(past, &d, scans, dev, people)
+		if a == nil && len(d.Crew) == 0 && len(people) > 0 && !badged(c) {
+			d.SignOn = signedOn(past, st, scans, people, rules)
 		}
 		if !d.Loads && !d.Yards {
 			return nil
@@ -268,19 +299,27 @@ func (p *pages) showAlso(c echo.Context, st scan.Station, code string, a *event.
 	if err != nil {
 		return err
 	}
+	if a != nil {
+		d.Answer = p.reply(language(c), &d, *a, now)
+	}
 	var crew []string
-	if len(d.Crew) > 0 {
-		names, err := p.floor.Names()
-		if err != nil {
-			return err
-		}
-		for i := range d.Crew {
-			a := &d.Crew[i]
-			a.Name = names[a.Person]
-			crew = append(crew, cmp.Or(a.Name, a.Person.String()))
-		}
+	for _, a := range d.Crew {
+		crew = append(crew, a.Name)
 	}
 	return p.renderIn(c, onFloor, "station.html", st.Title, crew, d)
+}
+
+// add adds up what one station does.
+func (d *doneToday) add(station string) func(view.Work) {
+	return func(w view.Work) {
+		if w.Station != station {
+			return
+		}
+		d.Mass += w.Mass
+		if w.Whole {
+			d.Bundles++
+		}
+	}
 }
 
 // feeds are what lies on a station's feeds, newest on top.
@@ -296,39 +335,19 @@ func feeds(past *view.Past, at scan.Floor) (out []feedOn) {
 	return out
 }
 
-// drawing is a cutting pattern to scale, in a box 1000 wide.
-type drawing struct {
-	Pieces []piece
-	Left   piece
-	Keep   bool
-}
-
-type piece struct {
-	X, W int
-	Says string
-}
-
-// draw lays a pattern's pieces along its bar, for bars up to most long.
-func draw(pt scan.Pattern, c scan.Card, units bar.Units) drawing {
-	var most bar.Length
-	for _, p := range c.Plan {
-		most = max(most, p.Length)
-	}
-	scale := func(l bar.Length) int { return int(l / max(1, most/1000)) }
-	var d drawing
-	var at bar.Length
-	for _, cut := range pt.Cuts {
-		length := bar.Length(0)
-		for _, m := range c.Members {
-			if m.Bundle == cut.Bundle {
-				length = m.Length
-			}
+// next is what waits at a station, in the order in which the trucks need it.
+func (p *pages) next(past *view.Past, st scan.Station) (out []nextNeed) {
+	names := map[string]string{}
+	w := scan.NeedsAt(past, p.floor.Rules(), st, mostNext)
+	for _, n := range w.Needs {
+		one := nextNeed{Need: n, Truck: w.Trucks[n.Truck]}
+		if _, ok := names[n.Line.Job]; !ok {
+			job, _ := past.Job(n.Line.Job)
+			names[n.Line.Job] = job.Name
 		}
-		for range cut.Pieces {
-			d.Pieces = append(d.Pieces, piece{scale(at), max(1, scale(length)-3), length.Text(units)})
-			at += length
-		}
+		one.JobName = names[n.Line.Job]
+		one.Mass, _ = bar.Weigh(n.Line.Steel.Size, n.Line.Length*bar.Length(n.Pieces())) // sizes of lines were checked
+		out = append(out, one)
 	}
-	d.Left, d.Keep = piece{scale(at), max(0, scale(pt.Left)), pt.Left.Text(units)}, pt.Keep
-	return d
+	return out
 }

@@ -96,7 +96,7 @@ export function focus(box) {
 
 /** Keys for a count: [data-keys] holds [data-key] buttons, "0" to "9" and "back", and fills the field pieces of its form. */
 export function countKeys() {
-  for (const keys of document.querySelectorAll('[data-keys][hidden]')) keys.removeAttribute('hidden');
+  for (const keys of document.querySelectorAll('[data-keys][hidden], [data-keys] [data-key][hidden]')) keys.removeAttribute('hidden');
 }
 
 /** @type {WeakSet<Element>} fields whose count is the tag's, not one that was typed */
