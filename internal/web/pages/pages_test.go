@@ -164,7 +164,7 @@ func TestAStationWithoutScript(t *testing.T) {
 	b.sees("Accepted", "0041E5", "lies on feed A")
 	first := url.Values{"code": {bundle}, "key": {b.key()}}
 	require.Equal(t, 200, b.send("/at/S1", first))
-	b.sees("Accepted", "&lt;4F207&gt;", "14′-0″", "Gauge: stop + out", "12 feet 0 inches", " + ", "2 feet 0 inches", "Bring", "Cut this next. <strong>Scan the tag again when all 20 are cut.")
+	b.sees("Accepted", "&lt;4F207&gt;", "14′-0″", "Gauge: stop", "12 feet 0 inches", "2 feet 0 inches", "Bring", "Cut this next. <strong>Scan the tag again when all 20 are cut.")
 	// The same form again is the same scan: it starts, and does not end, the bundle.
 	require.Equal(t, 200, b.send("/at/S1", first))
 	b.sees("Scan the tag again when all 20 are cut")
