@@ -71,7 +71,7 @@ type doneToday struct {
 
 // mostNext is how much of what waits a station shows, mostScans how many of its last scans.
 const (
-	mostNext = 10
+	mostNext  = 10
 	mostScans = 10
 )
 
