@@ -65,6 +65,14 @@ func (c Change) In(s State) (n Count) {
 	return n
 }
 
+// Was is the line that stood under the mark; false of one that is new.
+func (c Change) Was() (l event.LineTaken, ok bool) {
+	if c.old == nil {
+		return l, false
+	}
+	return c.old.LineTaken, true
+}
+
 // is is the line as the file has it, of a mark that it has no more an empty one.
 func (c *Change) is() event.LineTaken {
 	if c.line == nil {

@@ -83,6 +83,17 @@ func (p *Past) Progress(job string) (out []ListProgress) {
 	return out
 }
 
+// Asked is the nominal weight of what a list asks for now.
+func (p *Past) Asked(job, list string) (m bar.Mass) {
+	for _, l := range p.LinesOf(job, list) {
+		if newest, withdrawn := p.Newest(l.Seq); newest == l.Seq && !withdrawn {
+			one, _ := bar.Weigh(l.Steel.Size, l.Length*bar.Length(l.Pieces)) // the size was weighed when the line was taken
+			m += one
+		}
+	}
+	return m
+}
+
 // count adds a bundle to the progress of its list.
 func (p *Past) count(b scan.Bundle, g *Progress) {
 	l := p.Line(b.Line) // what it is made to, which its list may not want any more

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"html/template"
 	"net/url"
 	"slices"
 	"strings"
@@ -9,7 +8,6 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
@@ -395,28 +393,5 @@ func (d *jobPage) replacements(past *view.Past) {
 				d.Repl = append(d.Repl, owedBundle{b, past.Line(b.Line)})
 			}
 		}
-	}
-}
-
-// officeFuncs are what the templates of jobs, lists, tags and stock ask for. A weight stands without its unit
-// where the head of its column names that.
-func (p *pages) officeFuncs() template.FuncMap {
-	units := p.floor.Rules().Units
-	parted := func(m bar.Mass) (figure, unit string) {
-		figure, unit, _ = strings.Cut(m.Text(units), " ")
-		return figure, unit
-	}
-	return template.FuncMap{
-		"weighs":   func(m bar.Mass) string { figure, _ := parted(m); return figure },
-		"unit":     func() string { _, unit := parted(0); return unit },
-		"less":     func(a, b int) int { return a - b },
-		"pathpart": url.PathEscape,
-		"listbar":  listBar,
-		"heatrules": func() []event.HeatRule {
-			return []event.HeatRule{event.HeatsNone, event.HeatsLoad, event.HeatsBundle, event.HeatsSingle}
-		},
-		"certrules": func() []event.CertRule {
-			return []event.CertRule{event.CertsNone, event.CertsOnFile, event.CertsReviewed}
-		},
 	}
 }

@@ -121,15 +121,8 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
 	s.Pages.GET("/open", p.open)
 	s.Pages.POST("/open/:seq/resolve", p.resolve)
-	s.Pages.GET("/jobs", p.jobs)
-	s.Pages.POST("/jobs", p.setJob)
-	s.Pages.GET("/jobs/:job", p.job)
-	s.Pages.POST("/jobs/:job", p.setJob)
-	s.Pages.GET("/lists", p.lists)
-	s.Pages.POST("/lists", p.takeList)
-	s.Pages.GET("/stock", p.stock)
-	s.Pages.POST("/stock/:deed", p.tellStock)
-	s.LargeBodies("/at/:station/receive", "/lists", "/stock/:deed", "/loads/:number/:deed")
+	p.office(s)
+	s.LargeBodies("/at/:station/receive", "/loads/:number/:deed")
 	s.Pages.GET("/loads", p.loads)
 	s.Pages.POST("/loads", p.makeLoad)
 	s.Pages.GET("/loads/plan", p.plan)
@@ -179,13 +172,6 @@ type page struct {
 type goTo struct {
 	Path, Word string
 	Here       string // what aria-current says of it: page, or true on a page below it
-}
-
-// ways are the way round the office pages: what drives the shop, what it makes, what it makes it of, what is
-// looked for, and what waits for somebody.
-var ways = []goTo{
-	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
-	{Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"}, {Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"},
 }
 
 // nav is the way round as it stands on a page.
