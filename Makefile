@@ -79,12 +79,16 @@ fuzz:
 		done; \
 	done
 
-# The long ones: more histories, more kills, longer fuzzing.
+# The long ones: what the record answers at ten million events, and how soon after a restart (some 4 GB
+# on this disk, for ten minutes); what the trucks need; more histories, more kills, longer fuzzing.
+# Figures stand beside what is wanted of them: a person compares.
 soak: peers
+	go run ./cmd/tagd bench trace --events 10000000 --dir .
+	go run ./cmd/tagd bench needs --dir .
 	TAGD_PEERS=1 TAGD_SOAK=1 go test -timeout 4h -count=1 ./...
 	$(MAKE) --no-print-directory fuzz FUZZTIME=5m
 
 # Figures of this machine; compare them only with figures of the same run.
 bench:
 	go test -run '^$$' -bench . -benchmem ./...
-	for what in scans trace web; do go run ./cmd/tagd bench $$what --dir . || exit 1; done
+	for what in scans trace web needs; do go run ./cmd/tagd bench $$what --dir . || exit 1; done

@@ -32,7 +32,9 @@ the ratios, for the figures themselves do not carry over to another machine.
             the median is shown.
     trace   a made history of --events events (1,000,000): trace, recall and
             account of a heat, now and as of a past moment; the bytes on disk
-            for an event, folding the journal anew, the heap.
+            for an event, the first answer after a restart, folding the journal
+            anew, the heap. What is wanted at ten million events stands beside
+            it; those take some ten minutes and 4 GB.
     web     receipts over HTTP: one client in turn, then 200 scans a second that
             arrive whether the last one was answered or not.
     needs   what the trucks need, what the stock is short of and who misses the
@@ -67,5 +69,5 @@ func (c *benchCmd) Run(ctx context.Context, s streams) error {
 	case "needs":
 		return bench.Needs(bench.NeedsOptions{Dir: dir, Loads: 40, Each: 100, Lots: 500, Rounds: 101, Say: say})
 	}
-	return bench.Trace(bench.TraceOptions{Dir: dir, Events: c.Events, Say: say})
+	return bench.Trace(ctx, bench.TraceOptions{Dir: dir, Events: c.Events, Say: say})
 }

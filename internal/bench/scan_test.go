@@ -58,6 +58,7 @@ func TestMeasures(t *testing.T) {
 	o.Dir, o.Bundles = t.TempDir(), 20*Clients
 	require.NoError(t, Web(t.Context(), o))
 	require.Contains(t, said[len(said)-1], "times the one client's p99")
-	require.NoError(t, Trace(TraceOptions{Dir: t.TempDir(), Events: 3000, Say: o.Say}))
+	require.NoError(t, Trace(t.Context(), TraceOptions{Dir: t.TempDir(), Events: 3000, Say: o.Say}))
 	require.Contains(t, said[len(said)-2], "events/s")
+	require.Contains(t, said[len(said)-3], "restart")
 }

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"tagd/api"
+	"tagd/internal/floor"
 	"tagd/internal/web"
 	"tagd/internal/web/rest"
 )
@@ -37,17 +38,11 @@ func Web(ctx context.Context, o ScanOptions) error {
 	if err := charge(f); err != nil {
 		return err
 	}
-	s := web.New(web.Options{})
-	rest.Mount(s, f, rest.Options{})
-	l, err := net.Listen("tcp", "127.0.0.1:0")
+	c, stop, err := serve(ctx, f)
 	if err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	served := make(chan error, 1)
-	go func() { served <- s.Serve(ctx, l) }()
-	defer func() { stop(); <-served }()
-	c := &api.Client{Base: "http://" + l.Addr().String(), HTTP: &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 256}}}
+	defer stop()
 
 	// The one client works on the second half of the bundles, the others on the first.
 	run := o.Bundles / 2 / Clients
@@ -76,6 +71,21 @@ func Web(ctx context.Context, o ScanOptions) error {
 	o.Say("one client in turn:            p50 %8s  p99 %8s", ms(alone.p50), ms(alone.p99))
 	o.Say("%d scans a second, arriving:  p50 %8s  p99 %8s  %.1f times the one client's p99", perSecond, ms(open.p50), ms(open.p99), float64(open.p99)/float64(alone.p99))
 	return nil
+}
+
+// serve serves a floor on loopback until stop is called, which waits for the end.
+func serve(ctx context.Context, f *floor.Floor) (c *api.Client, stop func(), err error) {
+	s := web.New(web.Options{})
+	rest.Mount(s, f, rest.Options{})
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return nil, nil, err
+	}
+	ctx, end := context.WithCancel(ctx)
+	served := make(chan error, 1)
+	go func() { served <- s.Serve(ctx, l) }()
+	c = &api.Client{Base: "http://" + l.Addr().String(), HTTP: &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 256}}}
+	return c, func() { end(); <-served }, nil
 }
 
 // arriving starts do at a steady rate and measures each from the moment at which it was due, so that
