@@ -13,10 +13,13 @@ type Recall struct {
 	Lots    []RecallLot    `json:"lots" doc:"Lots and remnants of which something is on hand."`
 	Certs   []Cert         `json:"certs"`
 	Holds   []Hold         `json:"holds"`
-	Checks  int            `json:"checks" doc:"Answers about these bundles that want a person."`
-	Unsaid  []Said         `json:"unsaid" doc:"What no record can tell."`
-	Through uint64         `json:"through" doc:"Sequence of the newest record that the answer knows."`
-	At      time.Time      `json:"at" doc:"When that record was made."`
+	Checks  int            `json:"checks" doc:"Answers about these bundles that wanted a person, settled ones too."`
+	Open    int            `json:"open" doc:"Those of them that nobody has settled yet."`
+	// Disputes counts what may have been done and does not count yet.
+	Disputes int       `json:"disputes" doc:"Those of the open ones that are kept scans which do not fit the record, of these bundles, lots and loads, or from these lots: they may have been done, and count for nothing yet."`
+	Unsaid   []Said    `json:"unsaid" doc:"What no record can tell."`
+	Through  uint64    `json:"through" doc:"Sequence of the newest record that the answer knows."`
+	At       time.Time `json:"at" doc:"When that record was made."`
 }
 
 // Said is a sentence in both languages.

@@ -34,7 +34,7 @@ type TraceTotals struct {
 	Checks  int     `json:"checks" doc:"Answers about these bundles that wanted a person, settled ones too."`
 	Open    int     `json:"open" doc:"Those of them that nobody has settled."`
 	// Disputes counts what may have been done and does not count yet.
-	Disputes int `json:"disputes" doc:"Those of the open ones that are kept scans which do not fit the record: they may have been done, and count for nothing yet."`
+	Disputes int `json:"disputes" doc:"Those of the open ones that are kept scans which do not fit the record, of these bundles, lots and loads, or from these lots: they may have been done, and count for nothing yet."`
 }
 
 // Event is one record of the journal.

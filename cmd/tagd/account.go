@@ -31,7 +31,8 @@ What was drawn together with other heats counts by the bars that the record
 drew. The bundles that may be of it stand apart, in no sum. Weights of bars are
 those of the table; beside them stands the least that their standard lets the
 bars weigh that came in.
-` + asOfHelp + `
+` + asOfHelp + `The account of the whole plant is of now only.
+
 With --json the answer is one object, with --csv a table for a spreadsheet.
 
 Examples:

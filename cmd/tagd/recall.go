@@ -135,6 +135,9 @@ func writeRecall(out io.Writer, r api.Recall) error {
 		}
 	}
 	fmt.Fprintln(w)
+	if r.Open > 0 {
+		fmt.Fprintf(w, "On the list to resolve about it (tagd open): %d. Kept scans among them that do not fit\nthe record and do not count here: %d.\n", r.Open, r.Disputes)
+	}
 	for _, u := range r.Unsaid {
 		fmt.Fprintln(w, u.English)
 	}

@@ -26,7 +26,7 @@ type Recall struct {
 	Units   bar.Units
 	Printed string // when
 	Through uint64 // sequence of the newest event that the answer knows; 0 is not said
-	// Disputes counts the kept scans of those bundles that do not fit the record: what they did counts
+	// Disputes counts the kept scans of that steel and its loads that do not fit the record: what they did counts
 	// for nothing here, and may have been done.
 	Disputes int
 }

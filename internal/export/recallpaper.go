@@ -133,7 +133,7 @@ func (a *account) cautions() []string {
 		out = append(out, fmt.Sprintf("Bundles or lots that may be of another heat: %d%s. · Atados o materiales que pueden ser de otra colada: %d%s.", n, english, n, spanish))
 	}
 	if n := a.Disputes; n > 0 {
-		out = append(out, fmt.Sprintf("Scans of these bundles that are in dispute and not counted here: %d. · Escaneos de estos atados en disputa, sin contar aquí: %d.", n, n))
+		out = append(out, fmt.Sprintf("Scans of this steel that are in dispute and not counted here: %d. · Escaneos de este acero en disputa, sin contar aquí: %d.", n, n))
 	}
 	return out
 }

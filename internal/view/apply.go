@@ -3,6 +3,7 @@ package view
 import (
 	"encoding/binary"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"tagd/internal/event"
@@ -179,6 +180,9 @@ func (a *apply) body() {
 		}
 	case event.ScanDisputed:
 		a.listed(b.Number)
+		for _, n := range disputedLots(b) {
+			a.history(n)
+		}
 	case event.ScanNoted:
 	case event.Resolved:
 		a.del(tLook, seqKey(b.Seq))
@@ -210,4 +214,16 @@ func (a *apply) body() {
 	default:
 		a.fail(fmt.Errorf("%w: %T", event.ErrUnknown, b))
 	}
+}
+
+// disputedLots are the lots that a disputed scan says bars or coil are from.
+func disputedLots(b event.ScanDisputed) []tags.Number {
+	out := slices.Clone(b.Lots)
+	for _, d := range b.Bars {
+		out = append(out, d.Lot)
+	}
+	for _, d := range b.Coils {
+		out = append(out, d.Lot)
+	}
+	return out
 }

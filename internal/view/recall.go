@@ -56,16 +56,17 @@ var Unsaid = [...][2]string{
 
 // Recall is everything downstream of a heat, lot, cert or mill, and where it is now.
 type Recall struct {
-	Asked   string
-	Found   []string   // what the question was understood as
-	Heats   []heat.Key // in question
-	Bundles []RecalledBundle
-	Lots    []RecalledLot
-	Groups  []Group // by haste, then certainty; those with something in them
-	Calls   []Call  // those that are here, and the loads that left, newest first, by job and stop
-	Certs   []heat.Cert
-	Holds   []heat.Hold
-	Checks  int
+	Asked                  string
+	Found                  []string   // what the question was understood as
+	Heats                  []heat.Key // in question
+	Bundles                []RecalledBundle
+	Lots                   []RecalledLot
+	Groups                 []Group // by haste, then certainty; those with something in them
+	Calls                  []Call  // those that are here, and the loads that left, newest first, by job and stop
+	Certs                  []heat.Cert
+	Holds                  []heat.Hold
+	Checks, Open, Disputes int // as of a Trace
+
 	Through uint64 // sequence of the newest record that the answer knows
 }
 
@@ -282,7 +283,7 @@ func (p *Past) heatsOfMill(mill string) (out []heat.Key) {
 // done orders and sums up what was found.
 func (r *recalling) done() Recall {
 	r.finish()
-	out := Recall{Asked: r.Asked, Found: r.Found, Heats: r.keys, Certs: r.Certs, Holds: r.Holds, Checks: r.Checks, Through: r.p.Head()}
+	out := Recall{Asked: r.Asked, Found: r.Found, Heats: r.keys, Certs: r.Certs, Holds: r.Holds, Checks: r.Checks, Open: r.Open, Disputes: r.Disputes, Through: r.p.Head()}
 	sure := sureness{r: r}
 	loads := map[tags.Number]load.Load{}
 	for _, n := range r.Loads {

@@ -24,7 +24,9 @@ type Trace struct {
 	Certs   []heat.Cert
 	Holds   []heat.Hold
 	// Checks counts the answers about these bundles that wanted a person, Open those of them that nobody has
-	// settled yet, and Disputes those of these that are disputed scans: deeds that may have been done.
+	// settled yet, and Disputes those of these that are disputed scans: deeds that may have been done. The
+	// disputed scans of the lots and loads, and those that name one of the lots, are among all three until
+	// they are settled.
 	Checks, Open, Disputes int
 }
 
@@ -356,15 +358,38 @@ func (t *tracing) finish() {
 			b.Held = b.Held || h
 		}
 	}
+	for n := range t.down {
+		t.disputes(n, checks)
+	}
+	for _, l := range t.Lots {
+		t.disputes(l.Number, checks)
+	}
+	for _, n := range t.Loads {
+		t.disputes(n, checks)
+	}
 	t.Checks = len(checks)
 	for seq := range checks {
 		if t.p.Open(seq) {
 			t.Open++
-			if _, disputed := t.p.Event(seq).Body.(event.ScanDisputed); disputed {
+			if t.p.disputed(seq) {
 				t.Disputes++
 			}
 		}
 	}
+}
+
+// disputes adds the disputed scans of a lot or load that nobody has settled.
+func (t *tracing) disputes(n tags.Number, to map[uint64]bool) {
+	for _, seq := range t.p.seqs(tHistory, numKey(n)) {
+		if t.p.Open(seq) && t.p.disputed(seq) {
+			to[seq] = true
+		}
+	}
+}
+
+func (p *Past) disputed(seq uint64) bool {
+	_, ok := p.Event(seq).Body.(event.ScanDisputed)
+	return ok
 }
 
 // Where says in words where a bundle is.

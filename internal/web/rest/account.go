@@ -28,7 +28,7 @@ const tolerances = "ASTM A615/A615M and A706/A706M: 94 % of the nominal weight a
 
 func (a *ops) getAccount(_ context.Context, in *accountIn) (*stream, error) {
 	if in.Q == "" && in.AsOf.AsOf != "" {
-		return nil, invalid("query.q", "is missing; as of a past moment, ask for a heat, lot, cert or mill")
+		return nil, invalid("query.q", "is missing, and the account of the whole plant is of now only: an earlier one would fold the whole record again; as of a past moment ask for a heat, a lot, a cert or a mill")
 	}
 	out, err := lookThen(a, in.AsOf, in.Q, func(p *view.Past) (api.Account, error) {
 		account, found := p.Account(in.Q)

@@ -73,7 +73,7 @@ func (a *ops) getRecall(_ context.Context, in *recallIn) (*stream, error) {
 func (a *ops) recalled(p *view.Past, r view.Recall) api.Recall {
 	out := api.Recall{
 		Asked: r.Asked, Found: notNil(r.Found), Heats: heats(r.Heats), Groups: []api.RecallGroup{}, Calls: []api.RecallCall{}, Bundles: []api.RecallBundle{},
-		Lots: []api.RecallLot{}, Certs: []api.Cert{}, Holds: []api.Hold{}, Checks: r.Checks, Unsaid: []api.Said{}, Through: r.Through, At: at(p.When(r.Through)),
+		Lots: []api.RecallLot{}, Certs: []api.Cert{}, Holds: []api.Hold{}, Checks: r.Checks, Open: r.Open, Disputes: r.Disputes, Unsaid: []api.Said{}, Through: r.Through, At: at(p.When(r.Through)),
 	}
 	for _, g := range r.Groups {
 		english, spanish := g.Haste.Title()
@@ -158,7 +158,7 @@ func (a *ops) recallPaper(in *recallIn) (*stream, error) {
 		if len(t.Found) == 0 {
 			return missing("Nothing here goes by the name of %s.", in.Q)
 		}
-		r.Through, r.Holds, r.Certs, r.Heats = t.Through, a.holdsOf(t.Holds, names), t.Certs, slices.Clone(t.Heats)
+		r.Through, r.Holds, r.Certs, r.Heats, r.Disputes = t.Through, a.holdsOf(t.Holds, names), t.Certs, slices.Clone(t.Heats), t.Disputes
 		for _, b := range t.Bundles {
 			if b.Haste != view.NoMore {
 				r.Bundles = append(r.Bundles, a.tracedBundle(p, b.TracedBundle))

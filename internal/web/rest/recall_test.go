@@ -209,8 +209,48 @@ func TestAccount(t *testing.T) {
 	require.NoError(t, err)
 	require.Contains(t, string(b), "bars,in,received,40,731520000000,")
 	require.Contains(t, string(b), "bars,in less out,over,0,0,")
-	status, _, _ := s.ask("GET", "/api/v1/account?as_of=3", "", "")
-	require.Equal(t, 422, status)
+	_, err = s.Account(s.ctx, "", "3")
+	require.ErrorContains(t, err, "query.q: is missing, and the account of the whole plant is of now only")
+}
+
+// What a tablet kept and what does not fit the record counts for nothing yet; a recall says so where it is
+// of a recalled bundle, of its load, or from its lot.
+func TestRecallSaysWhatIsDisputed(t *testing.T) {
+	s := openRecalled(t)
+	for _, n := range []string{s.bundles["NOT"], s.bundles["READY"], s.here} {
+		_, err := s.Hold(s.ctx, api.PutHold{Target: api.Target{Number: n}, Reason: "rib height"})
+		require.NoError(t, err)
+	}
+	counts := func(q, moment string) []int {
+		r, err := s.Recall(s.ctx, q, moment)
+		require.NoError(t, err)
+		require.Equal(t, s.bundles["HERE"], r.Bundles[0].Number)
+		return []int{r.Open, r.Disputes}
+	}
+	require.Equal(t, []int{0, 0}, counts("0123E5", ""))
+	before := s.head()
+	kept := func(key, code, station string, change func(*api.Scan)) {
+		x := api.Scan{Code: code, Station: station, By: api.By{Device: key, Key: key, At: s.now}}
+		change(&x)
+		b, err := json.Marshal(x)
+		require.NoError(t, err)
+		got, err := s.Kept(s.ctx, []json.RawMessage{b})
+		require.NoError(t, err)
+		require.Equal(t, "disputed", got.Answers[0].Notes[0].Code)
+	}
+	kept("k1", s.bundles["NOT"], "S1", func(x *api.Scan) { x.Lots = []string{s.lot} })
+	require.Equal(t, []int{1, 1}, counts("0123E5", ""))
+	kept("k2", s.here, "L1", func(x *api.Scan) { x.Do = "ship" })
+	require.Equal(t, []int{2, 2}, counts("0123E5", ""))
+	kept("k3", s.bundles["READY"], "L1", func(x *api.Scan) {})
+	require.Equal(t, []int{3, 3}, counts(s.lot, ""))
+	require.Equal(t, []int{0, 0}, counts("0123E5", fmt.Sprint(before)))
+	require.Equal(t, []int{1, 1}, counts("0123E5", fmt.Sprint(before+1)))
+	open, err := s.Open(s.ctx, api.OpenFilter{}, "", 0)
+	require.NoError(t, err)
+	_, err = s.Resolve(s.ctx, open.Open[0].Seq, api.Resolve{Reason: "it went into the yard"})
+	require.NoError(t, err)
+	require.Equal(t, []int{2, 2}, counts("0123E5", ""))
 }
 
 // What a hold stops and what it cannot is said before it is put, and in the same words after.
