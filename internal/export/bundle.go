@@ -23,6 +23,8 @@ type Bundle struct {
 	Length bar.Length // cut length of a piece
 	Weight bar.Mass   // nominal, of the whole bundle, not rounded
 	Draw   heat.Draw  // the heats that it is or may be of; zero: none is recorded
+	// Returned says of a bundle that went with a load that it came back whole.
+	Returned bool
 }
 
 // compare orders bundles by mark, list and k of n.

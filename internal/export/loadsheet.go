@@ -21,6 +21,7 @@ type LoadSheet struct {
 	Plant   []string // name of the plant, and lines of its address
 	Host    string   // of the QR code's address: "TAGS.EXAMPLE"
 	Date    string
+	Leaves  string // by the plant's clock, as hh:mm; "" is not said
 	Truck   string
 	Limit   bar.Mass // 0: none known
 	Stops   []Stop   // in the order of the trip
@@ -44,7 +45,25 @@ type Extent struct {
 type Stop struct {
 	Job, JobName string
 	ShipTo       []string // lines of the address
+	Contact      string
+	From, Until  string // hh:mm, between which the site takes it; "" is not said
 	Bundles      []Bundle
+}
+
+// site is whom to call at a stop, and when it takes the load.
+func (s Stop) site() (out []string) {
+	if s.Contact != "" {
+		out = append(out, "Contact · Contacto: "+s.Contact)
+	}
+	switch {
+	case s.From != "" && s.Until != "":
+		out = append(out, "Takes it · Recibe: "+s.From+"–"+s.Until)
+	case s.From != "":
+		out = append(out, "Takes it from · Recibe desde las "+s.From)
+	case s.Until != "":
+		out = append(out, "Takes it until · Recibe hasta las "+s.Until)
+	}
+	return out
 }
 
 // PDF writes the load sheet. It goes by stop, then mark in natural order, then k of n. The error
@@ -150,7 +169,7 @@ func (l LoadSheet) facts() [][]fact {
 		}
 		switch {
 		case len(l.Stops) == 1:
-			to.values = s.ShipTo
+			to.values = slices.Concat(s.ShipTo, s.site())
 		case len(s.ShipTo) > 0:
 			to.values = append(to.values, strconv.Itoa(i+1)+"\u00a0\u00a0"+s.ShipTo[0])
 		}
@@ -164,6 +183,10 @@ func (l LoadSheet) facts() [][]fact {
 	if n := len(jobs); n > fewStops {
 		jobs = []string{fmt.Sprintf("%d, see below · %d, véase abajo", n, n)}
 	}
+	date := []string{l.Date}
+	if l.Leaves != "" {
+		date = append(date, "Leaves · Sale "+l.Leaves)
+	}
 	return [][]fact{
 		{to, {name: "Jobs · Obras", values: []string{strings.Join(jobs, ", ")}}},
 		{
@@ -172,7 +195,7 @@ func (l LoadSheet) facts() [][]fact {
 			{name: "Weight (nominal) / limit · Peso (nominal) / límite", values: []string{weight}},
 		},
 		{
-			{name: "Date · Fecha", values: []string{l.Date}},
+			{name: "Date · Fecha", values: date},
 			{name: "Bundles / pieces · Atados / piezas", values: []string{count(t.bundles, l.Units) + " / " + count(t.pieces, l.Units)}},
 		},
 	}
@@ -234,9 +257,14 @@ func (l LoadSheet) rows(s *sheet, paper Paper) []block {
 		for _, b := range stop.Bundles {
 			sub.add(b.Pieces, b.Weight)
 			mark := words(b.Mark)
-			if len(lists) > 1 {
-				mark.note = "list/lista " + b.List
+			var notes []string
+			if b.Returned {
+				notes = append(notes, "returned/devuelto")
 			}
+			if len(lists) > 1 {
+				notes = append(notes, "list/lista "+b.List)
+			}
+			mark.note = strings.Join(notes, " · ")
 			heats, below := heatsOf(b.Draw, name)
 			t.row(b.name(), below, mark, words(b.kOfN()), words(string(b.Steel.Size)), gradeOf(b.Steel), words(count(b.Pieces, l.Units)),
 				words(b.Length.Text(l.Units)), words(figure(b.Weight, l.Units)), heats, words(serial(b.Number)))
@@ -260,12 +288,19 @@ func (l LoadSheet) stopTitle(i int, oneList bool) string {
 	return title + "   " + stop.JobName
 }
 
-// stopLines is the address of a stop, where the head of the sheet has not said it.
-func (l LoadSheet) stopLines(i int) []string {
-	if len(l.Stops) == 1 || len(l.Stops[i].ShipTo) == 0 {
+// stopLines is the address of a stop, whom to call there and when, where the head of the sheet has not said it.
+func (l LoadSheet) stopLines(i int) (out []string) {
+	if len(l.Stops) == 1 {
 		return nil
 	}
-	return []string{strings.Join(l.Stops[i].ShipTo, ", ")}
+	stop := l.Stops[i]
+	if len(stop.ShipTo) > 0 {
+		out = append(out, strings.Join(stop.ShipTo, ", "))
+	}
+	if site := stop.site(); len(site) > 0 {
+		out = append(out, strings.Join(site, "   "))
+	}
+	return out
 }
 
 // reach says how long and wide what lies on the load is, and what a scale showed, on one line.

@@ -56,10 +56,30 @@ func TestLoadSheetSays(t *testing.T) {
 		require.Less(t, strings.Index(got, order[i]), strings.Index(got, order[i+1]))
 	}
 
+	// Whom to call at a stop and when it takes the load stand once, with one stop or several; what came back
+	// is said to have.
+	for n, l := range map[int]LoadSheet{1: oneStop(12), 2: sheetOf(12)} {
+		l.Leaves = "06:30"
+		for i := range l.Stops {
+			l.Stops[i].Contact, l.Stops[i].From, l.Stops[i].Until = fmt.Sprint("Foreman ", i+1, " (invented)"), "07:00", "09:30"
+		}
+		l.Stops[n-1].From = ""
+		l.Stops[n-1].Bundles[0].Returned = true
+		r, _ = drawn(t, l, Letter)
+		got = r.words()
+		for i := range n {
+			require.Equal(t, 1, strings.Count(got, fmt.Sprint("Contact · Contacto: Foreman ", i+1, " (invented)")), got)
+		}
+		require.Contains(t, got, "Takes it until · Recibe hasta las 09:30")
+		require.Equal(t, n-1, strings.Count(got, "Takes it · Recibe: 07:00–09:30"))
+		require.Contains(t, got, "2026-11-26 Leaves · Sale 06:30")
+		require.Equal(t, 1, strings.Count(got, "returned/devuelto"))
+	}
+
 	plain := sheetOf(1)
 	plain.NoCert = nil
 	r, _ = drawn(t, plain, A4)
-	for _, never := range []string{"OVER", "HELD", "may be", "certificate", "Released"} {
+	for _, never := range []string{"OVER", "HELD", "may be", "certificate", "Released", "returned", "Leaves", "Takes it", "Contact"} {
 		require.NotContains(t, r.words(), never)
 	}
 }
@@ -158,7 +178,7 @@ func randomBundle(t *rapid.T, serial int) Bundle {
 		Steel: bar.Steel{Size: rapid.SampledFrom([]bar.Size{"#3", "#5", "#11", "16mm", "15M"}).Draw(t, "size"), Spec: text(20).Draw(t, "spec"), Grade: "60",
 			Coating: rapid.SampledFrom([]string{"", "epoxy", "epoxy-prefabricated"}).Draw(t, "coating")},
 		Pieces: rapid.IntRange(1, 99999).Draw(t, "pieces"), Length: bar.Length(rapid.Int64Range(1, 80*int64(bar.Foot)).Draw(t, "length")),
-		Weight: bar.Mass(rapid.Int64Range(0, 99_999*int64(bar.Pound)).Draw(t, "weight")), Draw: drawOf(t),
+		Weight: bar.Mass(rapid.Int64Range(0, 99_999*int64(bar.Pound)).Draw(t, "weight")), Draw: drawOf(t), Returned: rapid.Bool().Draw(t, "returned"),
 	}
 	return b
 }
@@ -184,6 +204,7 @@ func randomSheet(t *rapid.T) LoadSheet {
 	serial := 0
 	for range rapid.IntRange(2, 4).Draw(t, "stops") {
 		s := Stop{Job: text(40).Draw(t, "job"), JobName: text(200).Draw(t, "job name"), ShipTo: rapid.SliceOfN(text(80), 0, 4).Draw(t, "ship-to")}
+		s.Contact, s.From = rapid.OneOf(rapid.Just(""), text(80)).Draw(t, "contact"), rapid.SampledFrom([]string{"", "07:00"}).Draw(t, "from")
 		for range rapid.SampledFrom([]int{0, 1, 2, 3, 20, 45}).Draw(t, "bundles") {
 			serial++
 			s.Bundles = append(s.Bundles, randomBundle(t, serial))

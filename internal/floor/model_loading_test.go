@@ -19,6 +19,7 @@ type trips struct {
 	staged map[tags.Number]tags.Number
 	from   map[tags.Number]tags.Number         // the load that each came back from last
 	back   map[tags.Number]map[tags.Number]int // pieces that went, of what came back whole from each load
+	stops  map[spot]map[tags.Number]bool       // what of that was planned at which stop
 	parent map[tags.Number]tags.Number         // of pieces that came back alone, the bundle that stayed there
 
 	delivered map[tags.Number]map[int]uint64 // by load and stop
@@ -28,7 +29,7 @@ type trips struct {
 
 func newTrips() trips {
 	return trips{
-		staged: map[tags.Number]tags.Number{}, from: map[tags.Number]tags.Number{}, back: map[tags.Number]map[tags.Number]int{}, parent: map[tags.Number]tags.Number{},
+		staged: map[tags.Number]tags.Number{}, from: map[tags.Number]tags.Number{}, back: map[tags.Number]map[tags.Number]int{}, stops: map[spot]map[tags.Number]bool{}, parent: map[tags.Number]tags.Number{},
 		delivered: map[tags.Number]map[int]uint64{}, weighed: map[tags.Number]bar.Mass{}, claims: map[tags.Number]map[uint64]uint64{},
 	}
 }
@@ -106,6 +107,17 @@ func (m *model) home(n tags.Number) {
 		m.trip.back[l] = map[tags.Number]int{}
 	}
 	m.trip.back[l][n] = m.kin.went[n]
+	for at, of := range m.trip.stops {
+		if at.load == l {
+			delete(of, n)
+		}
+	}
+	if at := m.planned[n]; at.load == l {
+		if m.trip.stops[at] == nil {
+			m.trip.stops[at] = map[tags.Number]bool{}
+		}
+		m.trip.stops[at][n] = true
+	}
 	m.trip.from[n] = l
 	delete(m.on, n)
 	delete(m.planned, n)
@@ -209,6 +221,13 @@ func (h *history) checkTrips(p *view.Past, m *model) {
 		require.Equal(h, len(t.back[n]), len(back))
 		for b, went := range t.back[n] {
 			require.Equal(h, went, back[b], "%v", b)
+		}
+		for at, of := range t.stops {
+			for n := range of {
+				if b, _ := p.Bundle(n); at.load == l.Number && back[n] != 0 {
+					require.Equal(h, at.stop, p.StopOf(l, b), "%v", n)
+				}
+			}
 		}
 		claims := map[uint64]uint64{}
 		p.Claims(n, func(seq, answer uint64) bool { claims[seq] = answer; return true })

@@ -33,7 +33,7 @@
 //	loaded     load, bundle               seq
 //	here       load                       - (loads that have not left)
 //	planned    load, bundle               stop (from 0) in 2 bytes, place in its order in 4
-//	back       load, bundle               pieces that went in 4 bytes, seq of its return in 8 (came back whole)
+//	back       load, bundle               pieces that went in 4 bytes, its stop (from 1) in 2, seq of its return in 8 (came back whole)
 //	claim      load, seq                  seq of its answer; - while it is open
 //	hold       target                     heat.Hold
 //	place      number                     name

@@ -78,7 +78,10 @@ func (a *apply) home(n, place tags.Number) {
 		return
 	}
 	on, _ := a.Event(binary.BigEndian.Uint64(v)).Body.(event.Loaded)
-	a.raw(tBack, key, binary.BigEndian.AppendUint64(binary.BigEndian.AppendUint32(nil, uint32(x.Left())), a.seq))
+	l, _ := a.Load(x.Load)
+	back := binary.BigEndian.AppendUint32(nil, uint32(x.Left()))
+	back = binary.BigEndian.AppendUint16(back, uint16(a.StopOf(l, x)+1))
+	a.raw(tBack, key, binary.BigEndian.AppendUint64(back, a.seq))
 	a.unload(x.Load, n, on.Mass)
 	a.unplan(x)
 	a.bundle(n, func(x *scan.Bundle) {
@@ -282,7 +285,7 @@ func (p *Past) Claims(on tags.Number, f func(seq, answer uint64) bool) {
 // returns false.
 func (p *Past) CameBack(from tags.Number, f func(n tags.Number, went int, seq uint64) bool) {
 	p.prefix(tBack, numKey(from), func(rest, v []byte) bool {
-		return len(v) != 12 || f(tags.Number(binary.BigEndian.Uint64(rest)), int(binary.BigEndian.Uint32(v)), binary.BigEndian.Uint64(v[4:]))
+		return len(v) != 14 || f(tags.Number(binary.BigEndian.Uint64(rest)), int(binary.BigEndian.Uint32(v)), binary.BigEndian.Uint64(v[6:]))
 	})
 }
 

@@ -91,9 +91,14 @@ func (p *Past) LoadPlan(n tags.Number) (event.LoadSet, bool) {
 	return e, ok && l.Shipped == 0
 }
 
-// StopOf is the stop of a load, from 0, to which a bundle goes: where it is planned, else the first one
-// for its job; less than 0 when there is none.
+// StopOf is the stop of a load, from 0, to which a bundle goes, or went before it came back: where it is
+// planned, else the first one for its job; less than 0 when there is none.
 func (p *Past) StopOf(l load.Load, b scan.Bundle) int {
+	if b.Load != l.Number {
+		if v := p.tx.Get(tBack, twoKey(uint64(l.Number), uint64(b.Number))); len(v) == 14 {
+			return int(binary.BigEndian.Uint16(v[4:])) - 1
+		}
+	}
 	if b.Planned == l.Number {
 		if s, ok := p.Spot(l.Number, b.Number); ok && s.Stop < len(l.Stops) {
 			return s.Stop

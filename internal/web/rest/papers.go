@@ -55,7 +55,7 @@ func (a *ops) loadSheet(_ context.Context, in *sheetIn) (*stream, error) {
 		if !ok {
 			return missing("%v was never given out here.", n)
 		}
-		sheet.Copy, sheet.Date, sheet.Limit = l.Copy, l.Date, l.Limit
+		sheet.Copy, sheet.Date, sheet.Leaves, sheet.Limit = l.Copy, l.Date, l.Leaves, l.Limit
 		var t view.Trace
 		on := p.Went(n)
 		if len(on) > 0 {
@@ -100,7 +100,7 @@ func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []e
 	}
 	for i, s := range l.Stops {
 		job, _ := p.Job(s.Job)
-		stop := export.Stop{Job: s.Job, JobName: strings.TrimSpace(job.Name + " " + s.Processor), ShipTo: s.ShipTo}
+		stop := export.Stop{Job: s.Job, JobName: strings.TrimSpace(job.Name + " " + s.Processor), ShipTo: s.ShipTo, Contact: s.Contact, From: s.From, Until: s.Until}
 		if len(stop.ShipTo) == 0 {
 			stop.ShipTo = job.ShipTo
 		}
@@ -114,6 +114,8 @@ func (a *ops) byStop(p *view.Past, l load.Load, bundles []view.TracedBundle) []e
 				case len(went) > 0 && !sent:
 					continue // it was tied of what came back
 				}
+				_, one.Returned = went[b.Number]
+				one.Returned = one.Returned && b.Load != l.Number
 				stop.Bundles = append(stop.Bundles, one)
 			}
 		}
