@@ -96,7 +96,17 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	}
 	log.Info("started", "plant", sh.set.Number, "name", sh.set.Name, "data", string(c.Data), "pid", os.Getpid())
 	fmt.Fprintf(s.out, "tagd listens on %s\n", url)
+	ctx, stop := context.WithCancel(ctx)
+	read := make(chan struct{})
+	go func() {
+		defer close(read)
+		if err := sh.ReadPaces(ctx); err != nil {
+			log.Error("reading how fast the stations work", "err", err)
+		}
+	}()
 	err = server.Serve(ctx, l)
+	stop()
+	<-read
 	log.Info("stopped")
 	return err
 }

@@ -1,6 +1,7 @@
 package floor
 
 import (
+	"context"
 	"time"
 
 	"tagd/internal/load"
@@ -54,3 +55,18 @@ func (f *Floor) LastScans(p *view.Past, station string) []view.Scanned { return 
 // Progress is how far the lists of a job are by the state of p, by their numbers. It is kept in memory until
 // something of the job moves, and not to be changed.
 func (f *Floor) Progress(p *view.Past, job string) []view.ListProgress { return f.far.Of(p, job) }
+
+// ReadPaces reads the record ahead for how fast the stations work, part by part until ctx ends, so that the
+// first who asks for an Outlook does not wait for it.
+func (f *Floor) ReadPaces(ctx context.Context) error {
+	since := f.daysBefore(f.cfg.Now(), f.cfg.Rules.Days)
+	for more := true; more && ctx.Err() == nil; {
+		if err := f.View(func(p *view.Past) error {
+			more = f.worked.Ahead(p, since)
+			return nil
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -17,6 +17,7 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/journal"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/store/mem"
@@ -480,4 +481,27 @@ func TestNews(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, woken(news))
 	require.False(t, woken(f.News()))
+}
+
+// Reading ahead how fast the stations work finds what the first question would, and ends when it is told to.
+func TestReadPaces(t *testing.T) {
+	read, asked := openShop(t), openShop(t)
+	var paces [2][]load.Pace
+	for i, s := range []*shop{read, asked} {
+		bundles, lots := s.made(10, "H1")
+		s.scan("S1", lots[0].Digits())
+		s.scan("S1", bundles[0].Digits())
+		s.scan("S1", bundles[0].Digits(), func(x *scan.Scan) { x.Pieces = 10 })
+		if s == read {
+			require.NoError(t, s.ReadPaces(context.Background()))
+			stopped, stop := context.WithCancel(context.Background())
+			stop()
+			require.NoError(t, s.ReadPaces(stopped))
+		}
+		out, err := s.Outlook(s.now, nil)
+		require.NoError(t, err)
+		paces[i] = out.Paces
+	}
+	require.NotEmpty(t, paces[0])
+	require.Equal(t, paces[1], paces[0])
 }

@@ -105,8 +105,27 @@ func (w *Worked) Records(p *Past, since time.Time, use func(*load.Records)) {
 	use(w.records)
 }
 
+// Ahead reads some of what Records would have to, and says whether there is more: a program that has just
+// begun reads ahead, so that nobody waits for it.
+func (w *Worked) Ahead(p *Past, since time.Time) (more bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p.Empty() {
+		return false
+	}
+	w.from(since, p)
+	return w.page(p)
+}
+
 // upTo reads the record from a moment on, as far as p has it.
 func (w *Worked) upTo(p *Past, since time.Time) {
+	w.from(since, p)
+	for w.page(p) {
+	}
+}
+
+// from lets the records begin at a moment.
+func (w *Worked) from(since time.Time, p *Past) {
 	if w.begun == nil || since.Before(w.since) {
 		w.begun, w.names, w.done, w.records = map[tags.Number]begun{}, map[string]string{}, nil, nil
 		w.next = p.SeqAt(since.UnixMilli())
@@ -116,7 +135,6 @@ func (w *Worked) upTo(p *Past, since time.Time) {
 		old := sort.Search(len(w.done), func(i int) bool { return w.done[i].to >= since.UnixMilli() })
 		w.done, w.records, w.since = slices.Clone(w.done[old:]), nil, since
 	}
-	w.follow(p)
 }
 
 func (d done) add(r *load.Records) {
@@ -134,8 +152,8 @@ var worked = func() map[event.Kind]bool {
 	return m
 }()
 
-// follow reads what is new.
-func (w *Worked) follow(p *Past) {
+// page reads the next of what is new, and says whether there may be more.
+func (w *Worked) page(p *Past) bool {
 	read := func(seq uint64, raw []byte) bool {
 		if worked[event.KindOf(raw)] {
 			e, err := event.Decode(raw)
@@ -150,13 +168,11 @@ func (w *Worked) follow(p *Past) {
 	if w.next == 0 {
 		read(0, journal.Get(p.tx, 0))
 	}
-	for more := true; more; {
-		at := w.next
-		if err := journal.Scan(p.tx, at-1, batch, read); err != nil {
-			panic(Damaged{err})
-		}
-		more = w.next > at
+	at := w.next
+	if err := journal.Scan(p.tx, at-1, batch, read); err != nil {
+		panic(Damaged{err})
 	}
+	return w.next >= at+batch
 }
 
 // one takes in an event.

@@ -42,7 +42,10 @@ func TestWorked(t *testing.T) {
 	paces := func(since time.Duration) (out []load.Pace) {
 		require.NoError(t, db.View(func(tx store.Tx) error {
 			w.Records(v.At(tx), monday.Add(since), func(r *load.Records) { out = r.Paces() })
-			var anew view.Worked
+			var anew, ahead view.Worked
+			for ahead.Ahead(v.At(tx), monday.Add(since)) {
+			}
+			ahead.Records(v.At(tx), monday.Add(since), func(r *load.Records) { require.Equal(t, r.Paces(), out, "read ahead") })
 			anew.Records(v.At(tx), monday.Add(since), func(r *load.Records) { require.Equal(t, r.Paces(), out, "read anew") })
 			return nil
 		}))
