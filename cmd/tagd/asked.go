@@ -77,6 +77,14 @@ func all[T any](page func(after string, limit int) (items []T, next string, err 
 	}
 }
 
+// several is so many of a thing, in words.
+func several(n int, one string) string {
+	if n != 1 {
+		one += "s"
+	}
+	return fmt.Sprintf("%d %s", n, one)
+}
+
 // minutely is how a moment is shown to a person.
 const minutely = "2006-01-02 15:04 MST"
 

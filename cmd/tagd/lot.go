@@ -271,9 +271,13 @@ func writeHeats(out io.Writer, h api.HeatsSet) error {
 	for _, of := range []struct {
 		what string
 		all  []string
-	}{{"remnants", h.Lots}, {"bundles", h.Bundles}, {"loads", h.Loads}, {"jobs", h.Jobs}} {
+	}{{"remnant", h.Lots}, {"bundle", h.Bundles}, {"load", h.Loads}, {"job", h.Jobs}} {
 		if len(of.all) > 0 {
-			fmt.Fprintf(out, "%d %s follow: %s\n", len(of.all), of.what, strings.Join(of.all, ", "))
+			follow := "follow"
+			if len(of.all) == 1 {
+				follow = "follows"
+			}
+			fmt.Fprintf(out, "%s %s: %s\n", several(len(of.all), of.what), follow, strings.Join(of.all, ", "))
 		}
 	}
 	for _, b := range h.Broken {

@@ -102,16 +102,16 @@ func writeOutlook(out io.Writer, n api.Needs) error {
 			if x.Coil {
 				from = " from coil"
 			}
-			fmt.Fprintf(t, "%s\t%d pieces of %s%s\t%s\t%d bundles\tfirst for %s\n", x.Steel, x.Pieces, x.Length, from, x.Weight, len(x.Bundles), x.Load)
+			fmt.Fprintf(t, "%s\t%s of %s%s\t%s\t%s\tfirst for %s\n", x.Steel, several(x.Pieces, "piece"), x.Length, from, x.Weight, several(len(x.Bundles), "bundle"), x.Load)
 		}
 		for _, x := range n.Buy {
 			switch {
 			case x.Coil:
 				fmt.Fprintf(t, "%s\tbuy coil\t%s\t\t\n", x.Steel, x.Weight)
 			case x.TooLong > 0:
-				fmt.Fprintf(t, "%s\t%d pieces of %s are longer than all that is bought\t\t\t\n", x.Steel, x.TooLong, x.Length)
+				fmt.Fprintf(t, "%s\tlonger than all that is bought: %s of %s\t\t\t\n", x.Steel, several(x.TooLong, "piece"), x.Length)
 			default:
-				fmt.Fprintf(t, "%s\tbuy %d bars of %s\t%s\t\t\n", x.Steel, x.Bars, x.Length, x.Weight)
+				fmt.Fprintf(t, "%s\tbuy %s of %s\t%s\t\t\n", x.Steel, several(x.Bars, "bar"), x.Length, x.Weight)
 			}
 		}
 		if err := t.Flush(); err != nil {

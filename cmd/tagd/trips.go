@@ -372,7 +372,7 @@ func writeLoad(out io.Writer, l api.LoadDetail) error {
 		fmt.Fprintf(out, "stop %d: handed over %s, signed %s\n", x.Stop, x.Date, x.Signed)
 	}
 	if x := l.There; x != nil {
-		fmt.Fprintf(out, "there now: %d bundles, %d pieces, %s\n", x.Bundles, x.Pieces, x.Weight)
+		fmt.Fprintf(out, "there now: %s, %s, %s\n", several(x.Bundles, "bundle"), several(x.Pieces, "piece"), x.Weight)
 		for _, w := range x.Went {
 			if w.There != w.Pieces {
 				fmt.Fprintf(out, "  %s  %s: %d went, %d are there; %s\n", w.Bundle, w.Title, w.Pieces, w.There, w.Where)
@@ -384,7 +384,7 @@ func writeLoad(out io.Writer, l api.LoadDetail) error {
 		if x.Answered != nil {
 			answer = x.Answered.Answer
 		}
-		fmt.Fprintf(out, "claim %d: %d pieces of %s %s, %s\n", x.Claim, x.Pieces, x.Line, x.What, answer)
+		fmt.Fprintf(out, "claim %d: %s of %s %s, %s\n", x.Claim, several(x.Pieces, "piece"), x.Line, x.What, answer)
 	}
 	_, err := fmt.Fprintln(out, "Securement, flags and permits are the driver's and carrier's.")
 	return err
@@ -396,7 +396,7 @@ func writeList(out io.Writer, l api.LoadList) {
 	if l.Limit != "" {
 		limit = " of " + l.Limit
 	}
-	fmt.Fprintf(out, "%s: %d bundles on, %d planned, %d missing, %s%s\n", l.Load, l.Loaded, l.Planned, l.Missing, l.Weight, limit)
+	fmt.Fprintf(out, "%s: %s on, %d planned, %d missing, %s%s\n", l.Load, several(l.Loaded, "bundle"), l.Planned, l.Missing, l.Weight, limit)
 	for _, s := range l.Stops {
 		fmt.Fprintf(out, "  stop %d, %s: %d of %d on\n", s.Stop, strings.TrimSpace(s.Job+" "+s.Processor), s.On, s.Planned)
 		for _, m := range s.Missing {

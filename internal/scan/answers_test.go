@@ -24,7 +24,13 @@ func TestAnswers(t *testing.T) {
 	b.WriteString("# What a scan is answered\n\nWritten by `go test ./internal/scan -update` from the sentences that the program says. {0}, {1} ... are filled in.\n")
 	cell := func(parts ...string) string {
 		parts = slices.DeleteFunc(parts, func(s string) bool { return s == "" })
-		return strings.ReplaceAll(strings.Join(parts, " "), "|", `\|`)
+		text := gap.ReplaceAllStringFunc(strings.Join(parts, " "), func(g string) string { // as of several
+			if m := gap.FindStringSubmatch(g); m[3] != "" {
+				return strings.ReplaceAll(m[3], "#", "{"+m[1]+"}")
+			}
+			return g
+		})
+		return strings.ReplaceAll(text, "|", `\|`)
 	}
 	for _, v := range []struct {
 		verdict event.Verdict

@@ -34,7 +34,7 @@ func TestSayPlans(t *testing.T) {
 	// #5 weighs 1.043 lb/ft (ASTM A615 Table 1): twice 240 ft and once 120 ft are 625.8 lb.
 	require.Equal(t, "Load 4-001-00000001-83 is planned: 3 bundles, 626 lb.", says)
 	says, _ = scan.Say(a.Notes[1], scan.Spanish)
-	require.Equal(t, "1 atados agregados, 1 quitados, 1 a otra parada, 1 de otras cargas.", says)
+	require.Equal(t, "1 atado agregado, 1 quitado, 1 a otra parada, 1 de otras cargas.", says)
 	says, next := scan.Say(a.Notes[6], scan.English)
 	require.Equal(t, "6 bundles lie on load 4-001-00000001-83 and its plan does not have them: M1 2/2, M3 1/2, M3 2/2, M4 1/2, M4 2/2, +1. Unload them, or plan them.", says+" "+next)
 	for _, n := range a.Notes {

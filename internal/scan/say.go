@@ -2,6 +2,7 @@ package scan
 
 import (
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -45,17 +46,36 @@ func (s Sentence) Say(args []string, lang Lang) (says, next string) {
 	return fill(says, args, lang), fill(next, args, lang)
 }
 
+// gap is {0}, or {0|# piece|# pieces}: the number of an argument, and its forms for one and for several.
+var gap = regexp.MustCompile(`\{(\d+)(?:\|([^{}|]*)\|([^{}|]*))?\}`)
+
 func fill(s string, args []string, lang Lang) string {
 	if !strings.Contains(s, "{") {
 		return s
 	}
-	for i, a := range args {
+	return gap.ReplaceAllStringFunc(s, func(text string) string {
+		m := gap.FindStringSubmatch(text)
+		i, _ := strconv.Atoi(m[1])
+		if i >= len(args) {
+			return text
+		}
+		a := args[i]
 		if lang == Spanish {
 			a = inSpanish(a)
 		}
-		s = strings.ReplaceAll(s, "{"+itoa(i)+"}", a)
+		return plural(text, a, m[2], m[3])
+	})
+}
+
+// plural is what a gap says of how many there are: "#" stands for that in either form.
+func plural(gap, n, one, several string) string {
+	switch {
+	case !strings.Contains(gap, "|"):
+		return n
+	case n == "1":
+		several = one
 	}
-	return s
+	return strings.ReplaceAll(several, "#", n)
 }
 
 // inSpanish is a word that fills a gap, or several with commas between them, in Spanish where it has one.

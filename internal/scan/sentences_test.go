@@ -17,7 +17,7 @@ import (
 	"tagd/internal/scan"
 )
 
-var gap = regexp.MustCompile(`\{(\d+)\}`)
+var gap = regexp.MustCompile(`\{(\d+)(?:\|([^{}|]*)\|([^{}|]*))?\}`)
 
 func gaps(texts ...string) (out []string) {
 	for _, t := range texts {
@@ -144,6 +144,45 @@ func TestAnswersLeaveNoGap(t *testing.T) {
 				if lang == scan.Spanish {
 					require.NotRegexp(t, english, says+" "+next, c.name)
 				}
+			}
+		}
+	}
+}
+
+// TestPlural: one thing is said as one, in both languages, and a gap is well formed: no brace is left when
+// all are taken out, and the two forms of one differ.
+func TestPlural(t *testing.T) {
+	for code, s := range scan.Sentences {
+		for _, text := range []string{s.EN, s.ES, s.NextEN, s.NextES} {
+			require.NotRegexp(t, `[{}|#]`, gap.ReplaceAllString(text, ""), code)
+			for _, m := range gap.FindAllStringSubmatch(text, -1) {
+				require.True(t, strings.HasSuffix(m[0], m[1]+"}") || m[2] != m[3] && m[3] != "", "%s: %s", code, m[0])
+			}
+		}
+	}
+	for _, c := range []struct {
+		says             event.Note
+		english, spanish string
+	}{
+		{event.Note{Code: "returned", Args: []string{"B", "L", "1", "loadout"}}, "B is back from load L, with 1 piece.", "B regresó de la carga L, con 1 pieza."},
+		{event.Note{Code: "returned", Args: []string{"B", "L", "12", "loadout"}}, "B is back from load L, with 12 pieces.", "B regresó de la carga L, con 12 piezas."},
+		{event.Note{Code: "shipped", Args: []string{"L", "1", "2 lb"}}, "Load L left with 1 bundle, 2 lb.", "La carga L salió con 1 atado, 2 lb."},
+		{event.Note{Code: "more back than went", Args: []string{"1", "11"}}, "11 pieces came back; 1 went.", "Regresaron 11 piezas; salió 1."},
+	} {
+		english, _ := scan.Say(c.says, scan.English)
+		spanish, _ := scan.Say(c.says, scan.Spanish)
+		require.Equal(t, []string{c.english, c.spanish}, []string{english, spanish})
+	}
+	one := regexp.MustCompile(`(^|[^/\d.])\b1 (pieces|bundles|bars|runs|piezas|atados|barras|corridas)\b`)
+	for _, c := range table {
+		p := shop()
+		if c.past != nil {
+			c.past(p)
+		}
+		for _, n := range scan.Decide(p, rules(), c.scan).Answer.Notes {
+			for _, lang := range []scan.Lang{scan.English, scan.Spanish} {
+				says, next := scan.Say(n, lang)
+				require.NotRegexp(t, one, says+" "+next, c.name)
 			}
 		}
 	}

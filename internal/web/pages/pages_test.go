@@ -178,7 +178,7 @@ func TestAStationWithoutScript(t *testing.T) {
 	b.sees("neither a count of bars nor a weight")
 	require.Equal(t, 200, b.get("/at/S1"))
 	require.Equal(t, 200, b.scan("S1", "1-001-00000002-28", "pieces", "1", "from", lot.Lot.String()+"=2"))
-	b.sees("1 pieces cut", "Run closed: 2 bars drawn")
+	b.sees("1 piece cut", "Run closed: 2 bars drawn")
 	require.Equal(t, 200, b.scan("S1", "", "do", "empty"))
 	b.sees("Accepted", "is off feed A")
 

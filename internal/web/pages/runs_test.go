@@ -39,7 +39,7 @@ func TestMendACharge(t *testing.T) {
 	send("lot", lot.Lot.String(), "reason", "its tag hung there", "do", "look")
 	b.sees("Nothing is recorded", "lay on a feed of Shear 1 after all", lot.Lot.String()+": 5", " checked", "its tag hung there")
 	send("lot", lot.Lot.String(), "reason", "its tag hung there", "feed", "A", "do", "record")
-	b.sees("Check", "20&#39;-0&#34; are left over", "1 bundles are made of them")
+	b.sees("Check", "20&#39;-0&#34; are left over", "1 bundle is made of them")
 	require.NotContains(t, b.page, "Nothing is recorded")
 	require.Equal(t, 200, b.get("/bundle/"+n))
 	b.sees("0041E5", "certain", "A charge at S1 was mended")
