@@ -73,8 +73,10 @@ func (s Stock) Draw(d Device) error {
 	bars := field{name: "bars", x: margin, y: 57, w: room, h: 12, max: 46, min: 24, lines: 1, face: Bold}
 	length := field{name: "length", x: margin, y: 75, w: w - 2*margin, h: 13.6, max: 50, min: 24, lines: 1, face: Bold}
 	if s.Length == 0 {
-		p.put(bars, "COIL")
-		p.caption(margin, 75, "Coil · Rollo: weight · peso")
+		both := bars
+		both.name, both.y, both.h, both.min, both.lines = "coil", 56, 13.5, 14, 2
+		p.put(both, "COIL", "ROLLO")
+		p.caption(margin, 75, "Weight · Peso")
 		length.name = "weight"
 		p.put(length, s.Weight.Text(s.Units))
 	} else {
