@@ -50,7 +50,9 @@ func (f *Floor) Today(p *view.Past, now time.Time, use func(view.Work)) {
 }
 
 // LastScans are the newest scans at a station, the newest first, refusals included.
-func (f *Floor) LastScans(p *view.Past, station string) []view.Scanned { return f.recent.At(p, station) }
+func (f *Floor) LastScans(p *view.Past, station string) []view.Scanned {
+	return f.recent.At(p, station)
+}
 
 // Progress is how far the lists of a job are by the state of p, by their numbers. It is kept in memory until
 // something of the job moves, and not to be changed.

@@ -113,19 +113,19 @@ func (w *Worked) Ahead(p *Past, since time.Time) (more bool) {
 	if p.Empty() {
 		return false
 	}
-	w.from(since, p)
+	w.from(p, since)
 	return w.page(p)
 }
 
 // upTo reads the record from a moment on, as far as p has it.
 func (w *Worked) upTo(p *Past, since time.Time) {
-	w.from(since, p)
+	w.from(p, since)
 	for w.page(p) {
 	}
 }
 
 // from lets the records begin at a moment.
-func (w *Worked) from(since time.Time, p *Past) {
+func (w *Worked) from(p *Past, since time.Time) {
 	if w.begun == nil || since.Before(w.since) {
 		w.begun, w.names, w.done, w.records = map[tags.Number]begun{}, map[string]string{}, nil, nil
 		w.next = p.SeqAt(since.UnixMilli())
