@@ -22,8 +22,9 @@ in English and in Spanish, as a CSV file: what, English, Spanish.
 A shop that says it otherwise puts the rows that it wants changed into words.csv
 in its data folder, under the same first row; a row that is left out stays as it
 is. {0}, {1} and so on in a sentence are filled with figures and names, and must
-stay in it. The server reads the file when it starts, and names the row of what
-cannot be. The printed table has the shop's own words in it already.
+stay in it; {1|# piece|# pieces} says 1 piece, or 12 pieces. The server reads
+the file when it starts, and names the row of what cannot be. The printed table
+has the shop's own words in it already.
 
 Programs that ask the API get the sentences as tagd says them.
 

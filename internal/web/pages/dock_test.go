@@ -59,7 +59,7 @@ func TestLoadingATruck(t *testing.T) {
 	require.Equal(t, 200, b.scan("L1", second))
 	b.sees("Refused", "is not cut yet", "Still missing of this load", "2 bundles, 626 <span")
 	require.Equal(t, 200, b.scan("L1", first))
-	b.sees("Check", "of later stops are not on yet", "1 bundle, 417 <span", "209 <span", "791 <span")
+	b.sees("Check", "1 bundle of later stops is not on yet", "1 bundle, 417 <span", "209 <span", "791 <span")
 
 	// Nothing on the page itself lets the load leave; the question does, with what stays here.
 	require.NotContains(t, b.page, `value="ship"`)

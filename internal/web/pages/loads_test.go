@@ -47,14 +47,14 @@ func TestPlanningALoad(t *testing.T) {
 	require.Equal(t, 200, b.post("/loads/plan", "job", "26-014", "list", "1", "mark", "A", "to", "nowhere"))
 	b.sees("Refused", "choose the load and the stop", `value="A" checked`)
 	require.Equal(t, 200, b.post("/loads/plan", "job", "26-014", "list", "1", "mark", "A", "to", "4-001-00000001-83.0"))
-	b.sees("1 bundles added", "What moved", "on no load", first)
+	b.sees("1 bundle added", "What moved", "on no load", first)
 	require.Equal(t, 200, b.post(truck+"/stop", "seen", b.seen(), "stop", "1", "job", "26-014", "ship_to", "1 Example Rd\nSampletown"))
 	b.sees("Accepted", "1 Example Rd\nSampletown", "Stop 2")
 	require.Equal(t, 200, b.post(truck+"/stop", "seen", b.seen(), "stop", "2", "job", "26-099"))
 	b.sees("Refused", "is not known")
 	require.Equal(t, 200, b.get("/loads/plan?job=26-014"))
 	require.Equal(t, 200, b.post("/loads/plan", "job", "26-014", "rest", "1", "to", "4-001-00000001-83.1"))
-	b.sees("1 bundles added", "&lt;B&gt; 1/1")
+	b.sees("1 bundle added", "&lt;B&gt; 1/1")
 	require.Equal(t, 200, b.get("/loads/plan?job=26-014"))
 	b.sees("everything is planned")
 
@@ -82,7 +82,7 @@ func TestPlanningALoad(t *testing.T) {
 	require.Equal(t, 200, b.post(truck+"/move", "seen", b.seen(), "bundle", first, "to", "off"))
 	b.sees("1 taken off", "taken off")
 	require.Equal(t, 200, b.post(truck+"/move", "seen", b.seen(), "numbers", first+" "+second, "to", "4-001-00000001-83.0"))
-	b.sees("1 bundles added", "1 to another stop")
+	b.sees("1 bundle added", "1 to another stop")
 
 	// Onto another load, from this one; and the load as a whole.
 	require.Equal(t, 200, b.get("/loads"))
@@ -103,7 +103,7 @@ func TestPlanningALoad(t *testing.T) {
 	// From what is on no load straight onto a new one.
 	require.Equal(t, 200, b.get("/loads/plan?job=26-014"))
 	require.Equal(t, 200, b.post("/loads/plan", "job", "26-014", "list", "1", "mark", "A", "to", "new", "date", "2026-12-02", "leaves", "06:00"))
-	b.sees("2026-12-02 06:00", "4-001-00000003-77", "1 bundles added")
+	b.sees("2026-12-02 06:00", "4-001-00000003-77", "1 bundle added")
 	b.lang = "es"
 	require.Equal(t, 200, b.get("/loads"))
 	b.sees("Carga nueva", "Mié 2026-12-02", "atados sin pronóstico")

@@ -50,8 +50,9 @@ var ours = func() Words {
 // wordsHead are the names of the columns.
 var wordsHead = []string{"what", "English", "Spanish"}
 
-// gap is a place in a sentence that is filled with a figure or a name.
-var gap = regexp.MustCompile(`\{\d+\}`)
+// gap is a place in a sentence that is filled with a figure or a name, {0}, or that says how many there are
+// in one of two forms, {0|# piece|# pieces}.
+var gap = regexp.MustCompile(`\{(\d+)(?:\|[^{}|]*\|[^{}|]*)?\}`)
 
 // ReadWords reads a plant's own words: a CSV file as WriteWords writes it, with only the rows that are to be
 // said otherwise, or with all. An error names the row: a text must be one that the pages have, in both
@@ -90,7 +91,12 @@ func ReadWords(r io.Reader) (Words, error) {
 
 // gaps are the gaps of a sentence, each once, in order of their numbers.
 func gaps(says string) []string {
-	return slices.Compact(slices.Sorted(slices.Values(gap.FindAllString(says, -1))))
+	var out []string
+	for _, m := range gap.FindAllStringSubmatch(says, -1) {
+		out = append(out, "{"+m[1]+"}")
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // WriteWords writes all texts of the pages as a CSV file, sorted by what they say: what, English, Spanish.

@@ -29,7 +29,7 @@ func TestWords(t *testing.T) {
 
 // A foreman corrects words and sentences in one file; the rest stays as it was.
 func TestAPlantsOwnWords(t *testing.T) {
-	w, err := ReadWords(strings.NewReader("\ufeffwhat,English,Spanish\nready,Go ahead,Adelante\nsays cut done,{1} pieces of {0} are off the shear.,{1} piezas de {0} salieron de la cizalla.\n"))
+	w, err := ReadWords(strings.NewReader("\ufeffwhat,English,Spanish\nready,Go ahead,Adelante\nsays cut done,{1|# piece|# pieces} of {0} {1|is|are} off the shear.,{1} piezas de {0} salieron de la cizalla.\n"))
 	require.NoError(t, err)
 	p := &pages{opt: Options{Words: w}}
 	require.Equal(t, "Adelante", p.word(scan.Spanish, "ready"))
