@@ -110,6 +110,9 @@ var words = map[string]string{
 	"no station does it": "ninguna estación lo hace", "on file": "en archivo", "reviewed": "revisados",
 }
 
+// Spanish is the step in Spanish.
+func (s Step) Spanish() string { return inSpanish(string(s)) }
+
 // answer begins an answer.
 func answer(v event.Verdict, code string, args ...any) event.Answer {
 	return event.Answer{Verdict: v, Notes: []event.Note{note(code, args...)}}

@@ -1,7 +1,6 @@
 package view
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -38,6 +37,7 @@ type TracedBundle struct {
 	Drawn bool
 	Mass  bar.Mass
 	Where string // in words: "cut, S1", "on load ...", "left on load ..."
+	Lies  Say    // the same, in both languages
 	Held  bool
 	Lots  []tags.Number // candidates
 }
@@ -170,7 +170,8 @@ func (t *tracing) add(b scan.Bundle) {
 	}
 	t.seen[b.Number] = true
 	l := t.p.Line(b.Line)
-	one := TracedBundle{Bundle: b, Line: l, Where: Where(t.p, b, l), Lots: scan.Drawn(t.p, b)}
+	one := TracedBundle{Bundle: b, Line: l, Lies: Lies(t.p, b, l), Lots: scan.Drawn(t.p, b)}
+	one.Where = one.Lies.English
 	one.Heats, one.Drawn = t.draws.Bundle(b)
 	one.Mass, _ = bar.Weigh(l.Steel.Size, l.Length*bar.Length(b.Pieces))
 	t.Bundles = append(t.Bundles, one)
@@ -390,62 +391,6 @@ func (t *tracing) disputes(n tags.Number, to map[uint64]bool) {
 func (p *Past) disputed(seq uint64) bool {
 	_, ok := p.Event(seq).Body.(event.ScanDisputed)
 	return ok
-}
-
-// Where says in words where a bundle is.
-func Where(p *Past, b scan.Bundle, l *scan.Line) string {
-	place := ""
-	if name, ok := p.Place(b.Place); ok {
-		place = ", " + name
-	}
-	at := b.Station
-	if b.Pocket != "" {
-		at += " pocket " + b.Pocket
-	}
-	switch {
-	case b.Into() != 0:
-		return "merged into " + b.Into().String()
-	case b.Voided && b.Lost() > 0:
-		return "all lost"
-	case b.Voided:
-		return "voided"
-	case b.Shipped:
-		return sent(p, b)
-	case b.Load != 0:
-		return "on load " + b.Load.String()
-	case b.Started:
-		return b.Next(l) + " started, " + at
-	case b.Staged() != 0:
-		return "staged for load " + b.Staged().String() + place
-	case b.Made > 0:
-		if place == "" {
-			place = ", " + at
-		}
-		return fmt.Sprintf("%s part done, %d of %d%s", b.Next(l), b.Made, b.Pieces, place)
-	case b.Done > 0:
-		if place == "" {
-			place = ", " + at
-		}
-		return b.Steps(l)[b.Done-1] + " done" + place
-	}
-	if b.Next(l) == "" && len(b.Runs) > 0 {
-		return "ready" + place
-	}
-	return "not begun" + place
-}
-
-// sent says where a bundle went that left.
-func sent(p *Past, b scan.Bundle) string {
-	l, _ := p.Load(b.Load)
-	if at := p.StopOf(l, b); at >= 0 && at < len(l.Stops) {
-		switch s := l.Stops[at]; {
-		case s.Processor != "":
-			return "away at " + s.Processor + ", load " + b.Load.String()
-		case s.Delivered != 0:
-			return "delivered, load " + b.Load.String()
-		}
-	}
-	return "left on load " + b.Load.String()
 }
 
 // AskAll traces back from several numbers at once.

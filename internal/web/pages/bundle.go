@@ -2,15 +2,20 @@ package pages
 
 import (
 	"fmt"
+	"html/template"
+	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
 
+	"tagd/internal/bar"
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -20,26 +25,144 @@ import (
 // bundlePage is a bundle with its history, and what an office may say of it.
 type bundlePage struct {
 	scan.Bundle
-	Line    *scan.Line
-	Route   []string
-	Where   string
-	Heats   heat.Draw
-	Drawn   bool
-	Held    *heat.Hold
-	Lots    []tags.Number
-	History []told
-	Answer  *event.Answer
-	Refused string // what a form was not taken for
+	Line     *scan.Line
+	JobName  string
+	Mass     bar.Mass
+	Stages   []scan.Stage
+	Route    []string
+	Where    view.Say
+	Place    string // the link to where it is, "" for none
+	Heats    heat.Draw
+	Certs    []heatCert
+	Drawn    bool
+	Held     *heat.Hold
+	Lots     []tags.Number
+	History  []told
+	Recorded int    // how much happened, in all
+	Earlier  uint64 // the page of what happened before; 0: there is none
+	Disputes int    // disputed scans among those
+	Open     int    // things on the list to resolve
+	Answer   *event.Answer
+	Refused  string // what a form was not taken for
+	deed     string // of that form
+	form     url.Values
 }
 
-// told is an event of a history.
+// heatCert is a heat of a bundle with what is on file for its size.
+type heatCert struct {
+	heat.Key
+	sizeCert
+}
+
+// Typed is what was typed into a form that was not taken, so that nobody types it twice.
+func (d bundlePage) Typed(deed, field string) string {
+	if d.deed != deed {
+		return ""
+	}
+	return d.form.Get(field)
+}
+
+// Opened says whether the form of a deed stands open: it was not taken.
+func (d bundlePage) Opened(deed string) bool { return d.Refused != "" && d.deed == deed }
+
+// told is an event of a history, with places by their names.
 type told struct {
 	Seq uint64
 	event.Event
+	At    int64
+	Tells [2]string              // English, Spanish
+	Names map[tags.Number]string // of people; on pages of quality only
 }
 
-// mostTold is how many of a bundle's newest events its page tells.
-const mostTold = 100
+// Who is one of the people: by name where names may be told, else by number.
+func (t told) Who(i int) string {
+	n := t.People[i]
+	if name := t.Names[n]; name != "" {
+		return name
+	}
+	return n.String()
+}
+
+// Tell is what happened in a language.
+func (t told) Tell(lang scan.Lang) string {
+	if lang == scan.Spanish {
+		return t.Tells[1]
+	}
+	return t.Tells[0]
+}
+
+// Refusal says whether it is a scan that was not taken.
+func (t told) Refusal() bool { return t.Answer != nil && t.Answer.Verdict == event.Refused }
+
+// tellOf is an event as histories show it.
+func tellOf(past *view.Past, seq uint64, u bar.Units) told {
+	t := told{Seq: seq, Event: past.Event(seq)}
+	if t.At = t.Happened; t.At == 0 {
+		t.At = t.Recorded
+	}
+	for i, lang := range []scan.Lang{scan.English, scan.Spanish} {
+		t.Tells[i] = placed(past, scan.Tell(t.Event, lang, u))
+	}
+	return t
+}
+
+// shownNumber fits numbers as they are shown.
+var shownNumber = regexp.MustCompile(`\b[1-6]-\d{3}-\d{8}-\d{2}\b`)
+
+// placed writes the names of places for their numbers.
+func placed(past *view.Past, text string) string {
+	return shownNumber.ReplaceAllStringFunc(text, func(s string) string {
+		if n, err := tags.ParseNumber(s); err == nil && n.Kind() == tags.Place {
+			if name, ok := past.Place(n); ok {
+				return name
+			}
+		}
+		return s
+	})
+}
+
+// wants says whether a note wants a person.
+func wants(n event.Note) bool { return scan.Sentences[n.Code].Verdict != event.Accepted }
+
+// linked is a text whose numbers lead to what they name.
+func linked(text string) template.HTML {
+	var out strings.Builder
+	for at := 0; ; {
+		m := shownNumber.FindStringIndex(text[at:])
+		if m == nil {
+			out.WriteString(template.HTMLEscapeString(text[at:]))
+			return template.HTML(out.String())
+		}
+		out.WriteString(template.HTMLEscapeString(text[at : at+m[0]]))
+		s := text[at+m[0] : at+m[1]]
+		if n, err := tags.ParseNumber(s); err == nil {
+			out.WriteString(`<a class="id nowrap" href="` + addressOf(n) + `">` + s + `</a>`)
+		} else {
+			out.WriteString(s)
+		}
+		at += m[1]
+	}
+}
+
+// addressOf is the page of a number.
+func addressOf(n tags.Number) string {
+	switch n.Kind() {
+	case tags.Bundle:
+		return "/bundle/" + n.String()
+	case tags.Stock:
+		return "/stock?lot=" + n.String()
+	case tags.Load:
+		return "/loads/" + n.String()
+	}
+	return "/search?q=" + n.String()
+}
+
+// mostTold is how many of a bundle's events a page tells, and mostStaged how many are looked through for when it
+// was how far.
+const (
+	mostTold   = 100
+	mostStaged = 400
+)
 
 // deed is what a form of a bundle's page asks the floor for.
 type deed func(p *pages, c echo.Context, o floor.Origin, n tags.Number) (floor.Receipt, error)
@@ -180,7 +303,7 @@ func noBundle(text string) error {
 }
 
 // bundle shows a bundle.
-func (p *pages) bundle(c echo.Context) error { return p.showBundle(c, nil, "") }
+func (p *pages) bundle(c echo.Context) error { return p.showBundle(c, bundlePage{}) }
 
 // tell takes a form of a bundle's page.
 func (p *pages) tell(c echo.Context) error {
@@ -201,28 +324,23 @@ func (p *pages) tell(c echo.Context) error {
 	case says == "" && r.Answer == nil:
 		r.Answer = &event.Answer{}
 	}
-	return p.showBundle(c, r.Answer, says)
+	d := bundlePage{Answer: r.Answer, Refused: says}
+	if says != "" {
+		d.deed, d.form = c.Param("deed"), c.Request().PostForm
+	}
+	return p.showBundle(c, d)
 }
 
-func (p *pages) showBundle(c echo.Context, a *event.Answer, refused string) error {
+func (p *pages) showBundle(c echo.Context, d bundlePage) error {
 	n, err := tags.ParseNumber(c.Param("number"))
 	if err != nil {
 		return noBundle(c.Param("number"))
 	}
-	d := bundlePage{Answer: a, Refused: refused}
+	before, _ := strconv.ParseUint(c.QueryParam("before"), 10, 63)
 	known := false
 	if err := p.floor.View(func(past *view.Past) error {
-		if d.Bundle, known = past.Bundle(n); !known {
-			return nil
-		}
-		d.Line = past.Line(d.Bundle.Line)
-		d.Route = d.Steps(d.Line)
-		d.Where, d.Lots = view.Where(past, d.Bundle, d.Line), scan.Drawn(past, d.Bundle)
-		card, _ := scan.CardOf(past, p.floor.Rules(), "", n)
-		d.Heats, d.Drawn, d.Held = card.Heats, card.Drawn, card.Held
-		seqs := past.History(n)
-		for _, seq := range slices.Backward(seqs[max(0, len(seqs)-mostTold):]) {
-			d.History = append(d.History, told{seq, past.Event(seq)})
+		if d.Bundle, known = past.Bundle(n); known {
+			d.read(past, p.floor.Rules(), before)
 		}
 		return nil
 	}); err != nil {
@@ -232,4 +350,49 @@ func (p *pages) showBundle(c echo.Context, a *event.Answer, refused string) erro
 		return noBundle(c.Param("number"))
 	}
 	return p.render(c, "bundle.html", d.Line.Mark+" "+d.Name(), d)
+}
+
+// read reads what the page shows beside the bundle; before is the record that its history is before, 0 for none.
+func (d *bundlePage) read(past *view.Past, rules scan.Rules, before uint64) {
+	d.Line = past.Line(d.Bundle.Line)
+	job, _ := past.Job(d.Line.Job)
+	d.JobName = job.Name
+	d.Mass, _ = bar.Weigh(d.Line.Steel.Size, d.Line.Length*bar.Length(d.Pieces))
+	d.Route = d.Steps(d.Line)
+	d.Where, d.Lots = view.Lies(past, d.Bundle, d.Line), scan.Drawn(past, d.Bundle)
+	card, _ := scan.CardOf(past, rules, "", d.Number)
+	d.Heats, d.Drawn, d.Held = card.Heats, card.Drawn, card.Held
+	for _, k := range d.Heats.Heats {
+		d.Certs = append(d.Certs, heatCert{k, certOf(past, k, d.Line.Steel.Size)})
+	}
+	for _, seq := range d.Looks {
+		if past.Open(seq) {
+			d.Open++
+			if _, disputed := past.Event(seq).Body.(event.ScanDisputed); disputed {
+				d.Disputes++
+			}
+		}
+	}
+	seqs := past.History(d.Number)
+	var events []event.Event
+	for _, seq := range seqs[max(0, len(seqs)-mostStaged):] {
+		events = append(events, past.Event(seq))
+	}
+	on, _ := past.Load(d.Load)
+	var stop load.Stop
+	if at := past.StopOf(on, d.Bundle); at >= 0 && at < len(on.Stops) {
+		stop = on.Stops[at]
+	}
+	d.Stages = scan.Stages(d.Bundle, d.Line, on, stop, events)
+	d.Recorded = len(seqs)
+	if i, ok := slices.BinarySearch(seqs, before); ok || before != 0 {
+		seqs = seqs[:i]
+	}
+	if len(seqs) > mostTold {
+		seqs = seqs[len(seqs)-mostTold:]
+		d.Earlier = seqs[0]
+	}
+	for _, seq := range seqs {
+		d.History = append(d.History, tellOf(past, seq, rules.Units))
+	}
 }

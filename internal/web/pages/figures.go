@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"fmt"
 	"html/template"
 	"strings"
 
@@ -73,4 +74,13 @@ func bigSteel(s bar.Steel) template.HTML {
 	size := template.HTMLEscapeString(string(s.Size))
 	rest := template.HTMLEscapeString(strings.TrimSpace(strings.TrimPrefix(s.String(), string(s.Size))))
 	return template.HTML(size + ` <span class="stack"><i>` + strings.Replace(rest, " ", "</i><i>", 1) + `</i></span>`)
+}
+
+// counted is a count of things, "1 bundle" or "12 bundles": what the table of words has of many, and with "one"
+// before it of one, which is written without its last letter there.
+func (p *pages) counted(lang scan.Lang, n int, many string) string {
+	if n == 1 {
+		return "1 " + p.word(lang, "one "+strings.TrimSuffix(many, "s"))
+	}
+	return fmt.Sprintf("%d %s", n, p.word(lang, many))
 }

@@ -23,7 +23,7 @@ type findPage struct {
 type foundBundle struct {
 	scan.Bundle
 	Line  *scan.Line
-	Where string
+	Where view.Say
 }
 
 // Bounds of a search: what a page shows, and how many bundles one looks at.
@@ -75,7 +75,7 @@ func (d *findPage) look(past *view.Past) {
 		}
 		l := past.Line(b.Line)
 		if !b.Voided && (d.Mark == "" || l.Mark == d.Mark) && (size == "" || l.Steel.Size == size) && (length == 0 || l.Length == length) && (at == 0 || b.Place == at) {
-			d.Bundles = append(d.Bundles, foundBundle{b, l, view.Where(past, b, l)})
+			d.Bundles = append(d.Bundles, foundBundle{b, l, view.Lies(past, b, l)})
 		}
 		return true
 	}

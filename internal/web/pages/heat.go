@@ -172,20 +172,23 @@ func (d *heatPage) lots(past *view.Past, r view.Recall) {
 
 // certs says for each size of the heat what is on file.
 func (d *heatPage) certs(past *view.Past) {
-	of := heat.Draw{Certainty: heat.Certain, Heats: []heat.Key{d.Key}}
 	for _, s := range d.Steels {
-		if slices.ContainsFunc(d.Sizes, func(o sizeCert) bool { return o.Size == s.Size }) {
-			continue
+		if !slices.ContainsFunc(d.Sizes, func(o sizeCert) bool { return o.Size == s.Size }) {
+			d.Sizes = append(d.Sizes, certOf(past, d.Key, s.Size))
 		}
-		one := sizeCert{s.Size, "reviewed", "accepted"}
-		if _, missing := heat.MissingCert(past, of, s.Size, event.CertsReviewed); missing {
-			one.State = "on file"
-		}
-		if _, missing := heat.MissingCert(past, of, s.Size, event.CertsOnFile); missing {
-			one.State, one.Flag = "no cert", "check"
-		}
-		d.Sizes = append(d.Sizes, one)
 	}
+}
+
+// certOf says what is on file for a size of a heat.
+func certOf(past *view.Past, k heat.Key, size bar.Size) sizeCert {
+	of := heat.Draw{Certainty: heat.Certain, Heats: []heat.Key{k}}
+	if _, missing := heat.MissingCert(past, of, size, event.CertsOnFile); missing {
+		return sizeCert{size, "no cert", "check"}
+	}
+	if _, missing := heat.MissingCert(past, of, size, event.CertsReviewed); missing {
+		return sizeCert{size, "on file", "accepted"}
+	}
+	return sizeCert{size, "reviewed", "accepted"}
 }
 
 // rounded are masses as they are printed, so that they add up to their sum as it is printed.

@@ -94,11 +94,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"beside":  func(lang scan.Lang, of any) any { return struct{ Lang, Of any }{lang, of} },
 		"besides": func(lang scan.Lang, of, with any) any { return struct{ Lang, Of, With any }{lang, of, with} },
 		"number":  func(n tags.Number) string { return n.String() },
-		"heatat":  func(k heat.Key) template.URL { return template.URL(heatAt(k)) },
-		"figure":  figure,
-		"state":   func(lang scan.Lang, what string) string { return stateWord(p.speak(lang), what) },
-		"upper":   upper,
-	}).Funcs(p.officeFuncs()).ParseFS(files, "templates/*.html"))
+	}).Funcs(p.officeFuncs()).Funcs(p.qualityFuncs()).ParseFS(files, "templates/*.html"))
 	s.Echo.Use(p.mark)
 	s.Pages.GET("/static/*", p.static())
 	s.Pages.GET("/sw.js", p.worker)
@@ -107,9 +103,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
 	s.Pages.POST("/at/:station/receive", p.receiveAt)
-	s.Pages.GET("/search", p.search)
-	s.Pages.GET("/heat", p.heat)
-	s.Pages.GET("/heat/:mill/:heat", p.heat)
+	p.mountQuality(s)
 	s.Pages.GET("/find", p.find)
 	s.Pages.GET("/station/:station/runs", p.runs)
 	s.Pages.POST("/station/:station/runs", p.mend)

@@ -32,6 +32,9 @@ type browser struct {
 	cookies map[string]*http.Cookie
 	page    string
 	lang    string
+	at      string // the address of the page
+	// location is where the last answer sent on to.
+	location string
 }
 
 func (b *browser) do(r *http.Request) int {
@@ -46,14 +49,23 @@ func (b *browser) do(r *http.Request) int {
 	for _, c := range w.Result().Cookies() {
 		b.cookies[c.Name] = c
 	}
-	b.page = w.Body.String()
+	b.page, b.location = w.Body.String(), w.Header().Get("Location")
 	if w.Code == 500 {
 		b.Log(b.page)
 	}
 	return w.Code
 }
 
-func (b *browser) get(path string) int { return b.do(httptest.NewRequest("GET", path, nil)) }
+// get opens a page, and goes on where it is sent.
+func (b *browser) get(path string) int {
+	code := b.do(httptest.NewRequest("GET", path, nil))
+	if code == http.StatusSeeOther {
+		b.at = b.location
+		return b.get(b.location)
+	}
+	b.at = path
+	return code
+}
 
 // post fills a form of the page that is open, name and value in turn, and sends it.
 func (b *browser) post(path string, fields ...string) int {
@@ -188,7 +200,7 @@ func TestAStationWithoutScript(t *testing.T) {
 	b.sees("Alto: no aceptado", "No hay carga abierta")
 
 	require.Equal(t, 200, b.get("/search?q=0041E5"))
-	b.sees("&lt;4F207&gt;", "cut done", "0041E5", "segura")
+	b.sees("&lt;4F207&gt;", "cortar: hecho", "0041E5", "segura")
 	require.Equal(t, 200, b.get("/T/"+strings.ReplaceAll(bundle, "-", "")+"/C1/S%235"))
 	b.sees("&lt;4F207&gt;")
 	require.Equal(t, 404, b.get("/at/S9"))

@@ -36,9 +36,14 @@ type recallPage struct {
 // recallPart is what is equally urgent.
 type recallPart struct {
 	English, Spanish string
-	Groups           []view.Group
-	Bundles          []view.RecalledBundle
-	Lots             []view.RecalledLot
+	Groups           []recallGroup
+}
+
+// recallGroup is what is equally urgent and equally sure.
+type recallGroup struct {
+	view.Group
+	Ties []view.RecalledBundle
+	Pile []view.RecalledLot
 }
 
 func (p *pages) recall(c echo.Context) error {
@@ -63,19 +68,21 @@ func (p *pages) recall(c echo.Context) error {
 		part := recallPart{}
 		part.English, part.Spanish = h.Title()
 		for _, g := range d.Groups {
-			if g.Haste == h {
-				part.Groups = append(part.Groups, g)
+			if g.Haste != h {
+				continue
 			}
-		}
-		for _, b := range d.Bundles {
-			if b.Haste == h {
-				part.Bundles = append(part.Bundles, b)
+			one := recallGroup{Group: g}
+			for _, b := range d.Bundles {
+				if b.Haste == h && b.Sure == g.Sure {
+					one.Ties = append(one.Ties, b)
+				}
 			}
-		}
-		for _, l := range d.Lots {
-			if l.Haste == h {
-				part.Lots = append(part.Lots, l)
+			for _, l := range d.Lots {
+				if l.Haste == h && l.Sure == g.Sure {
+					one.Pile = append(one.Pile, l)
+				}
 			}
+			part.Groups = append(part.Groups, one)
 		}
 		if len(part.Groups) > 0 {
 			d.Parts = append(d.Parts, part)
@@ -96,12 +103,34 @@ type holdsPage struct {
 
 // held is what a hold on a target stops.
 type held struct {
-	What          string
+	What          string // in words
+	Kind, Name    string // the same in two parts
+	Target        event.Target
 	Stops, Cannot []view.Say
+	// How much it is: lots and remnants on hand, bundles that are here, on trucks that are here, or gone, and
+	// those of all of them that may be of something else.
+	Lots, Remnants, Here, Aboard, Gone, Unsure int
 }
 
-func (p *pages) holds(c echo.Context) error {
-	return p.showHolds(c, holdsPage{What: c.QueryParam("what")})
+// Bundles is how many bundles a hold is about.
+func (h held) Bundles() int { return h.Here + h.Aboard + h.Gone }
+
+// holds shows what is held, and what a hold on something would stop.
+func (p *pages) holds(c echo.Context) (err error) {
+	d := holdsPage{What: strings.TrimSpace(c.QueryParam("what"))}
+	if d.What != "" {
+		err = p.floor.View(func(past *view.Past) error {
+			t, err := target(past, d.What)
+			if err == nil {
+				d.Asked = stopped(past, t, p.floor.Rules().Units)
+			}
+			return err
+		})
+	}
+	if d.Refused, err = refusal(err); err != nil {
+		return err
+	}
+	return p.showHolds(c, d)
 }
 
 func (p *pages) showHolds(c echo.Context, d holdsPage) error {
@@ -174,8 +203,32 @@ func (p *pages) putHold(c echo.Context) error {
 }
 
 func stopped(past *view.Past, t event.Target, u bar.Units) *held {
-	h := held{What: heat.What(t)}
-	h.Stops, h.Cannot = past.RecallOf(t).Stops(u)
+	h := held{What: heat.What(t), Target: t}
+	h.Kind, h.Name = heat.Named(t)
+	r := past.RecallOf(t)
+	h.Stops, h.Cannot = r.Stops(u)
+	for _, b := range r.Bundles {
+		switch b.Haste {
+		case view.Here:
+			h.Aboard++
+		case view.Left:
+			h.Gone++
+		case view.NoMore:
+			continue
+		default:
+			h.Here++
+		}
+		if b.Sure != heat.Certain {
+			h.Unsure++
+		}
+	}
+	for _, l := range r.Lots {
+		if l.Remnant() {
+			h.Remnants++
+		} else {
+			h.Lots++
+		}
+	}
 	return &h
 }
 
