@@ -28,12 +28,12 @@ type day struct {
 	err     error                     // the first one; the day ends there
 }
 
-// newDay begins two days ago, in an empty shop that is served at url.
+// newDay begins yesterday, so that the second day ends today, in an empty shop that is served at url.
 func newDay(ctx context.Context, url, out string, tell io.Writer) *day {
 	c := &api.Client{Base: url}
 	return &day{
 		ctx: ctx, c: c, scans: c.Scan, out: out, tell: tell, tick: func(t time.Time) time.Time { return t.Add(4 * time.Minute) },
-		now: time.Now().Truncate(24 * time.Hour).Add(-34 * time.Hour), numbers: map[string]string{},
+		now: time.Now().Add(-17 * time.Hour).Truncate(time.Minute), numbers: map[string]string{},
 	}
 }
 

@@ -57,6 +57,7 @@ var faces = []face{
 	{name: "bundle", path: "/bundle/{bundle}"},
 	{name: "holds", path: "/holds"},
 	{name: "open", path: "/open"},
+	{name: "board", path: "/board", board: true},
 	{name: "field", path: "/T/{digits}"},
 	{name: "problem", path: "/at/S9"},
 }

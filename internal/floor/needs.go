@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"tagd/internal/bar"
 	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/view"
@@ -47,6 +48,12 @@ func (f *Floor) daysBefore(now time.Time, days int) time.Time {
 // Today calls use for all work that was done on the plant's day of a moment, in the order of the record.
 func (f *Floor) Today(p *view.Past, now time.Time, use func(view.Work)) {
 	f.worked.Each(p, f.daysBefore(now, f.cfg.Rules.Days), f.daysBefore(now, 0), use)
+}
+
+// LoadedToday calls use for all bundles that went onto a truck on the plant's day of a moment and lie there still:
+// where and when that was, in ms of Unix time, and what they weigh.
+func (f *Floor) LoadedToday(p *view.Past, now time.Time, use func(station string, at int64, mass bar.Mass)) {
+	f.worked.EachLoaded(p, f.daysBefore(now, f.cfg.Rules.Days), f.daysBefore(now, 0), use)
 }
 
 // LastScans are the newest scans at a station, the newest first, refusals included.

@@ -125,6 +125,20 @@ func (a Ahead) Work(until time.Time) time.Duration {
 	return sum
 }
 
+// Hours are from when to when the plant works on a day; false where it does not.
+func (c Calendar) Hours(day time.Time) (from, to time.Time, ok bool) {
+	for _, s := range c.spans(day.In(c.Zone)) {
+		if !ok || s.from.Before(from) {
+			from = s.from
+		}
+		if !ok || s.to.After(to) {
+			to = s.to
+		}
+		ok = true
+	}
+	return from, to, ok
+}
+
 // End is the end of the last stretch of work that begins on a day; noon's day counts. It is false on
 // a day without work.
 func (c Calendar) End(day time.Time) (time.Time, bool) {

@@ -28,6 +28,7 @@ type Worked struct {
 	next    uint64 // to be read
 	begun   map[tags.Number]begun
 	done    []done // by sequence
+	onto    []onto // by sequence
 	records *load.Records
 	names   map[string]string // one text for each name
 }
@@ -45,6 +46,14 @@ type done struct {
 	pieces int
 	mass   bar.Mass
 	whole  bool
+}
+
+// onto is a bundle that went onto a truck and was not taken off again.
+type onto struct {
+	bundle  tags.Number
+	station string
+	at      int64 // Unix ms
+	mass    bar.Mass
 }
 
 // Work is a bundle done at a step, or part of it.
@@ -74,6 +83,26 @@ func (w *Worked) Each(p *Past, since, from time.Time, f func(Work)) {
 		}
 	}
 	w.each(w.done, at, f)
+}
+
+// EachLoaded calls f for all bundles that went onto a truck at some moment or later and were not taken off again,
+// with where and when that was and what they weigh, as Each does for work.
+func (w *Worked) EachLoaded(p *Past, since, from time.Time, f func(station string, at int64, mass bar.Mass)) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p.Empty() {
+		return
+	}
+	w.upTo(p, since)
+	first := from.UnixMilli()
+	for _, o := range slices.Backward(w.onto) {
+		if o.at < first-dayMS {
+			return
+		}
+		if o.at >= first {
+			f(o.station, o.at, o.mass)
+		}
+	}
 }
 
 const dayMS = 24 * 60 * 60 * 1000
@@ -128,12 +157,15 @@ func (w *Worked) upTo(p *Past, since time.Time) {
 func (w *Worked) from(p *Past, since time.Time) {
 	if w.begun == nil || since.Before(w.since) {
 		w.begun, w.names, w.done, w.records = map[tags.Number]begun{}, map[string]string{}, nil, nil
+		w.onto = nil
 		w.next = p.SeqAt(since.UnixMilli())
 		w.since = since
 	}
 	if since.After(w.since) {
 		old := sort.Search(len(w.done), func(i int) bool { return w.done[i].to >= since.UnixMilli() })
 		w.done, w.records, w.since = slices.Clone(w.done[old:]), nil, since
+		gone := sort.Search(len(w.onto), func(i int) bool { return w.onto[i].at >= since.UnixMilli() })
+		w.onto = slices.Clone(w.onto[gone:])
 	}
 }
 
@@ -141,11 +173,12 @@ func (d done) add(r *load.Records) {
 	r.Add(d.kind, time.UnixMilli(d.from), time.UnixMilli(d.to), d.pieces)
 }
 
-// worked are the kinds that say when work began or ended.
+// worked are the kinds that say when work began or ended, and what went onto trucks.
 var worked = func() map[event.Kind]bool {
 	m := map[event.Kind]bool{}
 	for _, b := range []event.Body{
 		event.RunOpened{}, event.RunJoined{}, event.StepStarted{}, event.CutDone{}, event.CoilCut{}, event.StepDone{}, event.PartDone{}, event.Undone{},
+		event.Loaded{}, event.Unloaded{},
 	} {
 		m[b.Kind()] = true
 	}
@@ -196,6 +229,15 @@ func (w *Worked) one(p *Past, seq uint64, e event.Event) {
 		w.ended(p, seq, b.Bundle, b.Station, b.Step, b.Pieces, at, false)
 	case event.Undone:
 		w.undone(p, b)
+	case event.Loaded:
+		w.onto = append(w.onto, onto{b.Bundle, w.name(e.Station), at, b.Mass})
+	case event.Unloaded:
+		for i := range slices.Backward(w.onto) {
+			if w.onto[i].bundle == b.Bundle {
+				w.onto = slices.Delete(w.onto, i, i+1)
+				break
+			}
+		}
 	}
 }
 

@@ -113,6 +113,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.POST("/holds/lift", p.liftHold)
 	s.Pages.GET("/bundle/:number", p.bundle)
 	s.Pages.POST("/bundle/:number/:deed", p.tell)
+	s.Pages.GET("/board", p.board)
 	s.Pages.GET("/open", p.open)
 	s.Pages.POST("/open/:seq/resolve", p.resolve)
 	p.office(s)
