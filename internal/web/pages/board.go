@@ -92,8 +92,8 @@ const (
 	hoursHigh = 150
 )
 
-// kinds are the works that are counted, and the steps of each.
-var kinds = []struct {
+// counted are the works that are counted, and the steps of each.
+var counted = []struct {
 	word  string
 	steps []scan.Step
 }{
@@ -130,7 +130,7 @@ func (p *pages) board(c echo.Context) error {
 
 // worksToday adds up what was cut, bent and loaded on the plant's day.
 func (p *pages) worksToday(past *view.Past, now time.Time) []boardWork {
-	works := make([]boardWork, len(kinds)+1)
+	works := make([]boardWork, len(counted)+1)
 	for i := range works {
 		works[i].each, works[i].hourly = map[string]bar.Mass{}, map[int]bar.Mass{}
 	}
@@ -140,16 +140,16 @@ func (p *pages) worksToday(past *view.Past, now time.Time) []boardWork {
 		w.hourly[time.UnixMilli(at).In(now.Location()).Hour()] += m
 	}
 	p.floor.Today(past, now, func(w view.Work) {
-		for i, k := range kinds {
+		for i, k := range counted {
 			if slices.Contains(k.steps, scan.Step(w.Step)) {
 				add(&works[i], w.Station, w.At, w.Mass)
 			}
 		}
 	})
-	for i, k := range kinds {
+	for i, k := range counted {
 		works[i].Word = k.word
 	}
-	loaded := &works[len(kinds)]
+	loaded := &works[len(counted)]
 	loaded.Word = "were loaded"
 	p.floor.LoadedToday(past, now, func(station string, at int64, m bar.Mass) { add(loaded, station, at, m) })
 	return works
