@@ -94,7 +94,7 @@ func (d *day) run() error {
 		d.open, d.receive, d.takeLists, d.printTags,
 		d.threeMarks, d.remnantAgain, d.twoHeats, d.oneHeatOnly, d.countDifference,
 		d.bend, d.trucks, d.hold, d.recall,
-		d.morning, d.paper, d.coil, d.shifts, d.spoilt, d.whole, d.forgotten, d.revise, d.offline, d.counting, d.evening,
+		d.morning, d.paper, d.coil, d.shifts, d.spoilt, d.whole, d.forgotten, d.revise, d.offline, d.counting, d.tomorrow, d.evening,
 	}
 	for _, s := range steps {
 		if s(); d.err != nil {

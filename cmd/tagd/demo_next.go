@@ -304,6 +304,49 @@ func (d *day) counting() {
 	d.scan("S1", "S501", "accepted")
 }
 
+// tomorrow lets the trucks of the day go, and plans those of the next days: what is not made yet is cut for them
+// first.
+func (d *day) tomorrow() {
+	d.part("The garage's trucks leave, and the next days' are planned: the rest of the lists, whether it is cut or not.")
+	for _, truck := range []string{"the garage truck", "the second garage truck"} {
+		d.scan("L1", truck, "accepted", func(s *api.Scan) { s.Do = "ship" })
+	}
+	// Whether a bundle makes its truck is reckoned from now, whatever day it is in the story.
+	day := func(n int) string { return time.Now().AddDate(0, 0, n).Format(time.DateOnly) }
+	rest := func(list string) []api.PlanLine { return []api.PlanLine{{List: list}} }
+	next, again := api.PlanLoad{
+		Date: day(1), Leaves: "06:30", Truck: "T-14", Trailer: "F-48", Limit: "44,000 lb",
+		Stops: []api.PlanStop{
+			{Stop: api.Stop{Job: bridge, Contact: "June Marsh (invented), 555-0114", From: "08:00", Until: "11:00"}, Lines: rest("3")},
+			{Stop: api.Stop{Job: garage, Contact: "gate 2 (invented), 555-0130", From: "13:00", Until: "15:00"}, Lines: []api.PlanLine{{List: "1", Mark: "S402"}, {List: "1", Mark: "S404"}}},
+		},
+	}, api.PlanLoad{
+		Date: day(2), Leaves: "09:00", Truck: "T-09", Limit: "44,000 lb",
+		Stops: []api.PlanStop{{Stop: api.Stop{Job: garage, Contact: "gate 2 (invented), 555-0130"}, Lines: append(rest("1"), rest("2")...)}},
+	}
+	next.By, again.By = d.by("office"), d.by("office")
+	if d.err != nil {
+		return
+	}
+	for _, plan := range []func() (api.LoadPlanned, error){
+		func() (api.LoadPlanned, error) { return d.c.ReplanLoad(d.ctx, d.numbers["the next bridge truck"], next) },
+		func() (api.LoadPlanned, error) { return d.c.PlanLoad(d.ctx, again) },
+	} {
+		p, err := plan()
+		if !d.must(err) {
+			return
+		}
+		d.say("  load %s, truck %s, leaves %s %s: %d bundles planned", p.Load.Number, p.Load.Truck, p.Load.Date, p.Load.Leaves, p.Load.Planned)
+	}
+	needs, err := d.c.Needs(d.ctx)
+	if !d.must(err) {
+		return
+	}
+	for _, t := range needs.Trucks {
+		d.say("  truck %s, %s: %d bundles ready, %d wait; %d will miss it, %d may, of %d no forecast", t.Truck, t.LeavesAt, t.Ready, t.Waiting, t.Miss, t.MayMiss, t.Unknown)
+	}
+}
+
 // evening says what is left to settle.
 func (d *day) evening() {
 	if d.err != nil {
