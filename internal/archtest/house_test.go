@@ -47,13 +47,14 @@ var house = []room{
 	// What happens: the only writer, and what is given out.
 	{"internal/floor", works, "view journal store scan load heat barlist event tags bar", "cbor uuid"},
 	{"internal/export", works, "tags/label tags/symbol scan load heat barlist event tags bar", "excelize fpdf pdfcpu x/text"},
+	{"internal/press", works, "floor view tags/label scan load heat event tags bar", ""},
 
 	// Who asks.
 	{"api", works, "", ""},
 	{"internal/plant", works, "scan load barlist event tags bar", "toml"},
 	{"internal/web", works, "event tags bar", "echo prometheus uuid"},
-	{"internal/web/rest", works, "web api export floor view tags/label tags/symbol scan load heat barlist sheet event tags bar", "echo huma uuid"},
-	{"internal/web/pages", works, "web api export floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},
+	{"internal/web/rest", works, "web api export press floor view tags/label tags/symbol scan load heat barlist sheet event tags bar", "echo huma uuid"},
+	{"internal/web/pages", works, "web api export press floor view tags/label tags/symbol scan load heat barlist event tags bar", "echo uuid"},
 	{"internal/bench", works, "web web/rest api floor view journal store store/bolt scan load heat barlist event tags bar", "uuid"},
 	{"cmd/tagd", works, "*", "kong toml uuid prometheus pdfcpu x/text"},
 

@@ -13,6 +13,7 @@ import (
 	"tagd/internal/export"
 	"tagd/internal/heat"
 	"tagd/internal/load"
+	"tagd/internal/press"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -84,7 +85,7 @@ func paper(of interface {
 }, size, name string, n tags.Number) (*stream, error) {
 	var b bytes.Buffer
 	if err := of.PDF(&b, export.Paper(size)); err != nil {
-		return nil, labelProblem(n, err)
+		return nil, labelProblem(press.NewUnfit(n, err))
 	}
 	return file("application/pdf", name, b.Bytes()), nil
 }

@@ -21,6 +21,7 @@ import (
 	"tagd/internal/bar"
 	"tagd/internal/barlist"
 	"tagd/internal/floor"
+	"tagd/internal/press"
 	"tagd/internal/tags"
 	"tagd/internal/tags/symbol"
 	"tagd/internal/view"
@@ -53,6 +54,7 @@ type ops struct {
 	api huma.API
 
 	photo *symbol.Reader
+	press *press.Press
 }
 
 // Mount puts the operations on s under /api/v1, and their description at /openapi.json.
@@ -60,7 +62,7 @@ func Mount(s *web.Server, f *floor.Floor, o Options) error {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	a := &ops{s: s, f: f, o: o, photo: symbol.NewReader(o.Photos)}
+	a := &ops{s: s, f: f, o: o, photo: symbol.NewReader(o.Photos), press: &press.Press{Floor: f, Host: o.Host}}
 	s.Echo.Use(failures)
 	a.api = humaecho.NewWithGroup(s.Echo, s.API, config())
 	a.api.UseMiddleware(collect)
