@@ -13,7 +13,7 @@ import (
 // ways are the way round the office pages: what drives the shop, what it makes, what it makes it of, what is
 // looked for, and what waits for somebody.
 var ways = []goTo{
-	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
+	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/tags", Word: "tags"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
 	{Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"}, {Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"},
 }
 
@@ -28,6 +28,9 @@ func (p *pages) office(s *web.Server) {
 	s.Pages.POST("/lists/faults", p.listFaults)
 	s.Pages.GET("/stock", p.stock)
 	s.Pages.POST("/stock/:deed", p.tellStock)
+	s.Pages.GET("/tags", p.tagsToPrint)
+	s.Pages.POST("/tags", p.print)
+	s.Pages.GET("/tags/sheet", p.sheet)
 	s.LargeBodies("/lists", "/lists/faults", "/stock/:deed")
 }
 

@@ -24,6 +24,7 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
+	"tagd/internal/press"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/tags/label"
@@ -42,6 +43,7 @@ type Options struct {
 	Limits   barlist.Limits
 	// LoadLimit is that of a load which does not say its own; 0 is not known.
 	LoadLimit bar.Mass
+	Host      string // the public address in the QR code of a tag
 	// Words are the plant's own.
 	Words Words
 }
@@ -51,6 +53,7 @@ type pages struct {
 	floor  *floor.Floor
 	opt    Options
 	all    *template.Template
+	press  press.Press
 
 	bendsMu sync.Mutex
 	bends   map[string]*label.Bend // sketches, by size and shape
@@ -58,7 +61,7 @@ type pages struct {
 
 // Mount puts the pages on the server. A template that does not parse stops the program at once.
 func Mount(s *web.Server, f *floor.Floor, opt Options) {
-	p := &pages{server: s, floor: f, opt: opt}
+	p := &pages{server: s, floor: f, opt: opt, press: press.Press{Floor: f, Host: opt.Host}}
 	p.all = template.Must(template.New("").Funcs(template.FuncMap{
 		"asset":   asset,
 		"feet":    func(l bar.Length) string { return nearLength(l, f.Rules().Units) },

@@ -138,7 +138,7 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 	require.NoError(t, err)
 	t.Cleanup(func() { f.Close() })
 	s := web.New(web.Options{})
-	pages.Mount(s, f, pages.Options{Open: true})
+	pages.Mount(s, f, pages.Options{Host: "TAGS.EXAMPLE", Open: true})
 	return &browser{T: t, srv: s, cookies: map[string]*http.Cookie{}, lang: "en"}, f
 }
 
