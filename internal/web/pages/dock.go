@@ -21,6 +21,7 @@ type loadoutPart struct {
 	Load            *load.Load // open, and here
 	Left            *load.Load // open, and left
 	Names           []string   // of the jobs
+	OneJob          bool       // all stops are of one
 	Sums            scan.Sums
 	On              scan.Sum // what lies on it, as it was weighed when it went on
 	Free            bar.Mass // to the limit; less than 0 is over it
@@ -132,6 +133,7 @@ func (p *pages) aboard(past *view.Past, d *loadoutPart) {
 	d.Longest, d.Widest = scan.Extent(past, bundles)
 	d.Last = d.Last[:min(len(d.Last), mostLast)]
 	d.Stops = p.dockStops(past, l, each)
+	d.OneJob = len(l.Jobs()) < 2
 	for _, s := range d.Stops {
 		if s.Name != "" && !slices.Contains(d.Names, s.Name) {
 			d.Names = append(d.Names, s.Name)

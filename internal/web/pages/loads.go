@@ -42,6 +42,7 @@ type truckRow struct {
 	At    string // when it leaves, as "06:30"
 	Gone  bool   // the time at which it leaves is over
 	Sums  scan.Sums
+	Done  int // bundles that are ready, or on it
 	Bar   weightBar
 	Stops []truckStop
 	Over  bar.Mass // planned beyond its limit
@@ -133,6 +134,7 @@ func (p *pages) truckRow(past *view.Past, t scan.Truck, now time.Time) truckRow 
 		r.At = t.Leaves.In(p.floor.Rules().Zone).Format("15:04")
 		r.Gone = t.Leaves.Before(now)
 	}
+	r.Done = whole.All().Bundles - whole[scan.NotCut].Bundles - whole[scan.IsCut].Bundles
 	if over := whole.All().Mass - t.Limit; t.Limit > 0 && over > 0 {
 		r.Over = over
 	}

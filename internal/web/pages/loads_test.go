@@ -63,7 +63,7 @@ func TestPlanningALoad(t *testing.T) {
 	b.sees("Next for the trucks")
 	require.Less(t, strings.Index(b.page, second), strings.Index(b.page, first))
 	require.Equal(t, 200, b.get("/loads"))
-	b.sees("Mon 2026-11-30", "06:30", "Cannot be made from the stock on hand", "20 × 14′-0″", "9 bars 60′-0″", "2 bundles without a forecast", "S1, cut, light bars: 0 records, 5 are needed")
+	b.sees("Mon 2026-11-30", "06:30", "Cannot be made from the stock on hand", "20 × 14′-0″", "9 bars 60′-0″", "Bundles without a forecast: 2", "S1, cut, light bars: 0 records, 5 are needed")
 
 	// A stop goes up or down with what is planned for it; what is ticked goes to another stop, or off.
 	require.Equal(t, 200, b.get(truck))
@@ -106,7 +106,7 @@ func TestPlanningALoad(t *testing.T) {
 	b.sees("2026-12-02 06:00", "4-001-00000003-77", "1 bundle added")
 	b.lang = "es"
 	require.Equal(t, 200, b.get("/loads"))
-	b.sees("Carga nueva", "Mié 2026-12-02", "atados sin pronóstico")
+	b.sees("Carga nueva", "Mié 2026-12-02", "Atados sin pronóstico")
 	require.Equal(t, 200, b.get("/loads/plan?job=26-014"))
 	b.sees("Planear atados")
 	require.Equal(t, 200, b.get("/loads/left"))

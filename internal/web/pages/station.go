@@ -286,6 +286,9 @@ func (p *pages) showAlso(c echo.Context, st scan.Station, code string, a *event.
 		has := past.Device(dev)
 		if d.Loads || st.Can(scan.Staging) {
 			d.Loadout = p.dock(past, st, has.Load, c.QueryParam("leave") != "")
+			if d.Loadout.Load != nil {
+				d.Found = nil // the load stays in view
+			}
 		}
 		d.Place, _ = past.Place(has.Put)
 		if receives {
