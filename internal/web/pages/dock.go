@@ -196,7 +196,8 @@ func (p *pages) lanes(past *view.Past, t scan.Truck) laneLoad {
 }
 
 // byPlace are the bundles that are not on the truck yet, in the order in which somebody fetches them: by the
-// place where they lie, and last what is not cut yet, or lies nobody knows where.
+// place where they lie, there by the stop, the last one first, and at the end what is not cut yet, or lies nobody
+// knows where.
 func byPlace(all []scan.Reached) (out []scan.Reached) {
 	for _, r := range all {
 		if r.Reach != scan.IsLoaded {
@@ -207,7 +208,7 @@ func byPlace(all []scan.Reached) (out []scan.Reached) {
 		if (a.Place == "") != (b.Place == "") {
 			return strings.Compare(b.Place, a.Place)
 		}
-		return export.Natural(a.Place, b.Place)
+		return cmp.Or(export.Natural(a.Place, b.Place), cmp.Compare(b.Stop, a.Stop))
 	})
 	return out
 }
