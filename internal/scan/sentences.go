@@ -325,7 +325,7 @@ var Sentences = map[string]Sentence{
 	"cut though revised": {chk, "{0} was cut, but list {1} was revised before.", "{0} se cortó, pero la lista {1} se había revisado antes.",
 		"Set it aside and ask the office whether it is delivered.", "Apártelo y pregunte a la oficina si se entrega."},
 	"wrong steel": {no, "Wrong steel: {0} lies on the feeds, {1} needs {2}.", "Acero equivocado: en los alimentadores hay {0}; {1} pide {2}.",
-		"Bring {3} and scan that lot.", "Traiga {3} y escanee ese lote."},
+		"Take {0} off the feed. Bring {3} and scan that lot.", "Quite {0} del alimentador. Traiga {3} y escanee ese lote."},
 	"lot not right": {no, "Lot {0} is {1}; {2} needs {3}.", "El lote {0} es {1}; {2} pide {3}.",
 		"Say another lot.", "Diga otro lote."},
 	"no feed":   {no, "{0} has no feed {1}.", "{0} no tiene alimentador {1}.", "Its feeds: {2}.", "Sus alimentadores: {2}."},

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tagd/internal/bar"
@@ -18,8 +19,11 @@ type barsDrawing struct {
 	Dim    string // length of the longest bar; DimW is how wide that is drawn, DimY where
 	DimW   int
 	DimY   int
-	Others int // more ways of cutting, that have no room, and how many bars they take
-	OtherN int
+	DimL   float64 // where its line leaves room for the words, and goes on
+	DimR   float64
+	Others int  // more ways of cutting, that have no room
+	Whole  bool // it is the one with all of them, below
+	plan   []scan.Pattern
 }
 
 type barRow struct {
@@ -54,8 +58,9 @@ const (
 	labelEm  = 23
 )
 
-// drawBars lays the run's pieces along its bars.
-func drawBars(past *view.Past, c *workCard, units bar.Units) *barsDrawing {
+// drawBars lays the run's pieces along its bars: those ways of cutting first that make the card's own pieces, and at
+// the most so many ways.
+func drawBars(past *view.Past, c *workCard, units bar.Units, ways int) *barsDrawing {
 	lengths := map[tags.Number]bar.Length{}
 	marks := map[tags.Number]string{}
 	for _, m := range c.Members {
@@ -63,15 +68,22 @@ func drawBars(past *view.Past, c *workCard, units bar.Units) *barsDrawing {
 		b, _ := past.Bundle(m.Bundle)
 		marks[m.Bundle] = past.Line(b.Line).Mark
 	}
-	plan := c.Plan
-	d := &barsDrawing{}
-	if len(plan) > mostPatterns {
-		for _, pt := range plan[mostPatterns:] {
-			d.Others++
-			d.OtherN += pt.Bars
-		}
-		plan = plan[:mostPatterns]
+	others := func(pt scan.Pattern) bool {
+		return !slices.ContainsFunc(pt.Cuts, func(cut scan.Piece) bool { return cut.Bundle == c.Bundle.Number })
 	}
+	plan := slices.Clone(c.Plan)
+	slices.SortStableFunc(plan, func(a, b scan.Pattern) int {
+		switch {
+		case others(a) == others(b):
+			return 0
+		case others(b):
+			return -1
+		}
+		return 1
+	})
+	d := &barsDrawing{Others: max(0, len(plan)-ways)}
+	plan = plan[:len(plan)-d.Others]
+	d.plan = plan
 	most, same := bar.Length(1), true
 	for _, pt := range plan {
 		same = same && pt.Length == plan[0].Length
@@ -103,6 +115,8 @@ func drawBars(past *view.Past, c *workCard, units bar.Units) *barsDrawing {
 		y += high
 	}
 	d.Dim, d.DimW, d.DimY = nearLength(most, units), barsWide, y
+	room := textWide(d.Dim, 22)/2 + 75 // half of the words before it
+	d.DimL, d.DimR = barsWide/2-room, barsWide/2+room
 	d.H = y + 24
 	return d
 }
@@ -164,7 +178,7 @@ func (p *pages) barsText(lang scan.Lang, d *barsDrawing, c *workCard) string {
 	var out []string
 	for i, row := range d.Rows {
 		says := fmt.Sprintf("%d %s", row.Bars, p.word(lang, "bars"))
-		for _, cut := range c.Plan[i].Cuts {
+		for _, cut := range d.plan[i].Cuts {
 			for _, m := range c.Members {
 				if m.Bundle == cut.Bundle {
 					says += fmt.Sprintf(", %d × %s", cut.Pieces, nearLength(m.Length, p.floor.Rules().Units))

@@ -24,9 +24,10 @@ type workCard struct {
 	BringBars   int
 	BringMass   bar.Mass
 	Bars        *barsDrawing
-	Gauge       *scan.Gauge // of its own length
-	Bend        *label.Bend // nil: straight, or nobody said how it is bent
-	BendText    string      // the bends in words
+	AllBars     *barsDrawing // with all ways of cutting, where there are more than the card has room for
+	Gauge       *scan.Gauge  // of its own length
+	Bend        *label.Bend  // nil: straight, or nobody said how it is bent
+	BendText    string       // the bends in words
 }
 
 // mostBring is how many lots to bring, and mostPatterns how many ways of cutting, a card has room for.
@@ -45,7 +46,9 @@ func (c *workCard) Pieces() int {
 
 // Tight says that the large figures need to be somewhat smaller to stand beside each other.
 func (c *workCard) Tight() bool {
-	return c.Pieces() > 999 || utf8.RuneCountInString(c.Line.Length.Text(bar.Imperial)) > 9
+	long := utf8.RuneCountInString(c.Line.Length.Text(bar.Imperial))
+	mixed := c.Bars != nil && len(c.Bars.Rows) > 1 && c.Bars.Rows[0].Of != ""
+	return mixed || long > 11 || long > 9 && c.Pieces() > 999
 }
 
 // MarkSize is how large its mark can be written.
@@ -139,7 +142,11 @@ func (p *pages) card(past *view.Past, st scan.Station, n tags.Number) *workCard 
 		}
 	}
 	if len(c.Plan) > 0 {
-		c.Bars = drawBars(past, c, rules.Units)
+		c.Bars = drawBars(past, c, rules.Units, mostPatterns)
+		if c.Bars.Others > 0 {
+			c.AllBars = drawBars(past, c, rules.Units, len(c.Plan))
+			c.AllBars.Whole = true
+		}
 	}
 	if !c.Line.Shape.Straight() {
 		c.BendText = c.Line.Shape.Text(rules.Units)
@@ -169,6 +176,9 @@ func (p *pages) bendOf(l *scan.Line, units bar.Units) *label.Bend {
 	var b *label.Bend
 	row, _ := l.Steel.Size.Row() // sizes of lines were checked
 	if drawn, err := label.BendOf(l.Shape, row.Diameter, units, bendWide, bendHigh); err == nil {
+		for i := range drawn.Texts {
+			drawn.Texts[i].Says = strings.NewReplacer("'", "′", `"`, "″").Replace(drawn.Texts[i].Says)
+		}
 		b = &drawn
 	}
 	if p.bends == nil || len(p.bends) >= mostBends {

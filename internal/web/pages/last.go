@@ -40,7 +40,7 @@ func (p *pages) last(past *view.Past, d *stationPage, scans []view.Scanned, devi
 		l := lastScan{At: time.UnixMilli(s.At).In(zone).Format("15:04"), Verdict: s.Answer.Verdict, Note: s.Answer.Notes[0]}
 		l.Did = "did " + l.Note.Code
 		if _, ok := ours[l.Did]; !ok {
-			l.Did = s.Answer.Verdict.String()
+			l.Did = "did " + s.Answer.Verdict.String()
 		}
 		l.What = named(past, s.Number, people)
 		out = append(out, l)
