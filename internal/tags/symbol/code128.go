@@ -21,16 +21,22 @@ func Code128(digits string) (Bars, error) {
 			return nil, fmt.Errorf("Code 128 carries the 14 digits of a tag number, not %q", digits)
 		}
 	}
-	bars, _, err := encode128(digits)
+	return Text128(digits)
+}
+
+// Text128 makes a symbol of any text of ASCII 32 to 126: no tag, but what a scanner's test shows. The bars have
+// been read back by a decoder and found to say the text.
+func Text128(text string) (Bars, error) {
+	bars, _, err := encode128(text)
 	if err != nil {
 		return nil, err
 	}
 	got, err := decode128(bars)
 	if err != nil {
-		return nil, fmt.Errorf("the Code 128 made for %s cannot be read back: %w", digits, err)
+		return nil, fmt.Errorf("the Code 128 made for %s cannot be read back: %w", text, err)
 	}
-	if got != digits {
-		return nil, fmt.Errorf("the Code 128 made for %s reads %q", digits, got)
+	if got != text {
+		return nil, fmt.Errorf("the Code 128 made for %s reads %q", text, got)
 	}
 	return bars, nil
 }
