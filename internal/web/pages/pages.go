@@ -28,6 +28,7 @@ import (
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/tags/label"
+	"tagd/internal/tags/symbol"
 	"tagd/internal/web"
 )
 
@@ -50,6 +51,7 @@ type Options struct {
 
 type pages struct {
 	server *web.Server
+	photo  *symbol.Reader
 	floor  *floor.Floor
 	opt    Options
 	all    *template.Template
@@ -61,7 +63,7 @@ type pages struct {
 
 // Mount puts the pages on the server. A template that does not parse stops the program at once.
 func Mount(s *web.Server, f *floor.Floor, opt Options) {
-	p := &pages{server: s, floor: f, opt: opt, press: press.Press{Floor: f, Host: opt.Host}}
+	p := &pages{server: s, floor: f, opt: opt, press: press.Press{Floor: f, Host: opt.Host}, photo: symbol.NewReader(1)}
 	p.all = template.Must(template.New("").Funcs(template.FuncMap{
 		"asset":   asset,
 		"feet":    func(l bar.Length) string { return nearLength(l, f.Rules().Units) },
@@ -105,8 +107,12 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/", p.front)
 	s.Pages.GET("/at/:station", p.station)
 	s.Pages.POST("/at/:station", p.scan)
+	s.Pages.POST("/at/:station/photo", p.snap)
 	s.Pages.POST("/at/:station/receive", p.receiveAt)
 	p.mountQuality(s)
+	s.Pages.GET("/device", p.devicePage)
+	s.Pages.POST("/device", p.setDevice)
+	s.Pages.POST("/device/scanner", p.tryScanner)
 	s.Pages.GET("/find", p.find)
 	s.Pages.GET("/station/:station/runs", p.runs)
 	s.Pages.POST("/station/:station/runs", p.mend)
@@ -120,7 +126,7 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 	s.Pages.GET("/open", p.open)
 	s.Pages.POST("/open/:seq/resolve", p.resolve)
 	p.office(s)
-	s.LargeBodies("/at/:station/receive", "/loads/:number/:deed")
+	s.LargeBodies("/at/:station/receive", "/at/:station/photo", "/loads/:number/:deed")
 	s.Pages.GET("/loads", p.loads)
 	s.Pages.POST("/loads", p.makeLoad)
 	s.Pages.GET("/loads/plan", p.plan)

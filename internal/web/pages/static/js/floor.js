@@ -13,6 +13,8 @@ import { register } from './worker.js';
 const form = /** @type {HTMLFormElement | null} */ (part('scan'));
 const box = /** @type {HTMLInputElement | null} */ (part('code'));
 const work = part('work');
+/** The station of the page, '' where it is of none. */
+const station = decodeURIComponent(/^\/at\/([^/]+)/.exec(form ? new URL(form.action).pathname : '')?.[1] ?? '');
 
 /** What main shows: the page of the server, what is kept, or what came back. @type {'page' | 'kept' | 'back'} */
 let showing = 'page';
@@ -46,6 +48,7 @@ function show(page) {
   showing = 'page';
   if (page.getElementById('work')) takeOver(page);
   else showTrouble(kept.trouble(page));
+  showState();
   tell();
 }
 
@@ -108,7 +111,7 @@ function flash(answer) {
 
 document.addEventListener('submit', (e) => {
   const sent = /** @type {HTMLFormElement} */ (e.target);
-  if (!form || sent.method !== 'post' || e.defaultPrevented) return;
+  if (!form || sent.method !== 'post' || e.defaultPrevented || !station) return;
   if (new URL(sent.action).pathname !== new URL(form.action).pathname) {
     if (isHere()) return;
     e.preventDefault(); // it would be lost with the page
@@ -125,6 +128,33 @@ document.addEventListener('submit', (e) => {
   if (!scan) return; // Enter alone, or the line feed after it
   waiting.push(scan);
   void sendAll();
+});
+
+/** A tag that something else than the scanner read. @param {string} code */
+function scanned(code) {
+  if (!box || !form) return;
+  box.value = code;
+  form.requestSubmit();
+}
+
+// A camera is offered where the browser gives one, and there is somewhere to put the key.
+if (station && isSecureContext && 'mediaDevices' in navigator && part('camera-key')) {
+  form?.querySelector(':scope > button.main')?.after(draw('camera-key', {}));
+}
+
+// A photo of a tag is read as soon as it is taken.
+document.addEventListener('change', async (e) => {
+  const photo = /** @type {HTMLInputElement} */ (e.target);
+  const file = photo.id === 'photo' ? photo.files?.[0] : undefined;
+  if (!file || !station || !work) return;
+  const { readPhoto } = await import('./camera.js');
+  const code = await readPhoto(file);
+  photo.value = '';
+  if (code) scanned(code);
+  else {
+    refillAnswer(work, draw('trouble', { says: photo.dataset.none ?? '' }));
+    tell();
+  }
 });
 
 /** Says whether the server is there, and how much came back. */
@@ -158,8 +188,12 @@ kept.events.addEventListener('sent', () => {
 });
 
 document.addEventListener('click', (e) => {
-  const pressed = e.target instanceof Element ? e.target.closest('[data-seen], #came-back') : null;
+  const pressed = e.target instanceof Element ? e.target.closest('[data-seen], #came-back, #camera') : null;
   if (!pressed) return;
+  if (pressed.id === 'camera') {
+    void import('./camera.js').then((camera) => camera.look(scanned));
+    return;
+  }
   if (pressed.id === 'came-back') showBack();
   else void kept.seen(pressed.getAttribute('data-seen') ?? '');
 });
@@ -168,6 +202,6 @@ setInterval(showTime, 5_000);
 showState();
 countKeys();
 if (box) hold(box);
-follow(form ? decodeURIComponent(new URL(form.action).pathname.split('/')[2] ?? '') : '');
+follow(station);
 void kept.ready.then(() => { showState(); return ask(); }).then(() => kept.sendKept());
 register();

@@ -93,6 +93,7 @@ export function refillAnswer(work, next) {
 export function takeOver(page) {
   const { head } = page.documentElement.dataset;
   if (head) document.documentElement.dataset.head = head;
+  if (page.documentElement.lang !== document.documentElement.lang) translate(page);
   const work = part('work');
   const next = page.getElementById('work');
   if (work && next) refillWork(work, next);
@@ -100,6 +101,22 @@ export function takeOver(page) {
     const [now, other] = [part(id), page.getElementById(id)];
     if (now && other) refill(now, other);
   }
+}
+
+/**
+ * A badge chose the other language: all that a scan leaves as it is, in that.
+ * @param {Document} page
+ */
+function translate(page) {
+  document.documentElement.lang = page.documentElement.lang;
+  document.title = page.title;
+  for (const which of ['body > .head', 'body > .banner', '#scan label[for=code]', '#scan > button.main']) {
+    const [now, other] = [document.querySelector(which), page.querySelector(which)];
+    if (now && other) refill(now, other);
+  }
+  for (const other of page.querySelectorAll('template[id]')) part(other.id)?.replaceWith(other);
+  const [box, named] = [part('code'), page.getElementById('code')];
+  if (box instanceof HTMLInputElement && named) box.placeholder = named.getAttribute('placeholder') ?? '';
 }
 
 /**
