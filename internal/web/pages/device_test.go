@@ -87,7 +87,7 @@ func TestPhotoOfATag(t *testing.T) {
 		return b.do(r)
 	}
 	require.Equal(t, 200, snap(picture(t, "HTTPS://TAGS.EXAMPLE/T/10010000000131/C1/M4F207")))
-	b.sees("Accepted", "Scan the tag again when all 20 are cut")
+	b.sees("Cut this next", "Scan the tag again when all 20 are cut")
 	require.Equal(t, 422, snap(picture(t, "")))
 	b.sees("No tag could be read")
 	require.Equal(t, 422, snap([]byte("no picture")))

@@ -9,7 +9,8 @@ import { can, works } from './worker.js';
 const box = /** @type {HTMLInputElement} */ (part('code'));
 const end = /** @type {HTMLInputElement} */ (part('end'));
 
-document.addEventListener('keydown', (e) => {
+// At the window, for what is at the document may send the form.
+addEventListener('keydown', (e) => {
   if (e.target === box && (e.key === 'Enter' || e.key === 'Tab')) end.value = e.key;
 }, { capture: true });
 document.addEventListener('click', (e) => {
