@@ -18,6 +18,7 @@ import (
 	"tagd/internal/barlist"
 	"tagd/internal/event"
 	"tagd/internal/floor"
+	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/store"
 	"tagd/internal/store/mem"
@@ -126,6 +127,7 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 	f, err := floor.Open(func() (store.DB, error) { return db, nil }, floor.Config{Plant: 1, Settings: []byte("x"), Certs: t.TempDir(), Rules: scan.Rules{
 		Plant: 1, Name: "Example Rebar Shop (invented)", Zone: time.UTC, Units: bar.Imperial,
 		Keep: map[bar.Size]bar.Length{"": 4 * bar.Foot}, Stock: []bar.Length{60 * bar.Foot},
+		Calendar: load.Calendar{Zone: time.UTC, Shifts: []load.Shift{{Days: []time.Weekday{0, 1, 2, 3, 4, 5, 6}}}},
 		Stations: []scan.Station{
 			{Name: "S1", Title: "Shear 1", Does: []scan.Work{"cut"}, Feeds: []string{"A"}, Pockets: []string{"1"},
 				Stops: []bar.Length{8 * bar.Foot, 10 * bar.Foot, 12 * bar.Foot}, Travel: 2 * bar.Foot},
