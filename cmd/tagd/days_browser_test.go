@@ -27,6 +27,7 @@ type shopFloor struct {
 	*testing.T
 	url      string
 	stations map[string]*stationTab
+	plain    bool // their scripts are off
 }
 
 type stationTab struct {
@@ -38,11 +39,17 @@ type stationTab struct {
 // pause is the least that a plant may set for two reads of one trigger: who means a second one waits so long.
 const pause = 500 * time.Millisecond
 
+// quick are settings under which a story may be played fast.
+func quick(settings string) string {
+	return strings.NewReplacer(`pause = "3s"`, `pause = "`+pause.String()+`"`, `least = "20s"`, `least = "0s"`, `repeat = "1m"`, `repeat = "0s"`).Replace(settings)
+}
+
 // scan types a scan into the page of its station, and gives the verdict that the page shows.
 func (f *shopFloor) scan(_ context.Context, s api.Scan) (api.ScanAnswer, error) {
 	b := f.stations[s.Station]
 	if b == nil {
 		b = &stationTab{tab: newTab(f.T, f.url), read: map[string]time.Time{}}
+		b.scripts(!f.plain)
 		b.open("/at/" + s.Station)
 		f.stations[s.Station] = b
 	}
@@ -119,8 +126,7 @@ func stated(t *testing.T, v any, err error) string {
 func TestTheDaysThroughThePages(t *testing.T) {
 	chromium(t)
 	program := sharedShop(t, demoShop)
-	settings := strings.NewReplacer(`pause = "3s"`, `pause = "`+pause.String()+`"`, `least = "20s"`, `least = "0s"`, `repeat = "1m"`, `repeat = "0s"`).Replace(string(plant.Default("")))
-	sh, err := startShop("pages", settings+demoStations)
+	sh, err := startShop("pages", quick(string(plant.Default("")))+demoStations)
 	require.NoError(t, err)
 	out := filepath.Join(t.TempDir(), "out")
 	require.NoError(t, os.MkdirAll(filepath.Join(out, "tags"), 0o755))
