@@ -329,7 +329,9 @@ func (d *day) tomorrow() {
 		return
 	}
 	for _, plan := range []func() (api.LoadPlanned, error){
-		func() (api.LoadPlanned, error) { return d.c.ReplanLoad(d.ctx, d.numbers["the next bridge truck"], next) },
+		func() (api.LoadPlanned, error) {
+			return d.c.ReplanLoad(d.ctx, d.numbers["the next bridge truck"], next)
+		},
 		func() (api.LoadPlanned, error) { return d.c.PlanLoad(d.ctx, again) },
 	} {
 		p, err := plan()

@@ -236,3 +236,16 @@ func TestAShift(t *testing.T) {
 	require.Equal(t, 200, b.scan("S1", bundle))
 	b.sees("12 de 20 ya se hicieron antes", "Faltan", "Equipo")
 }
+
+// TestEnterSaysNothingButTheCode: a scanner presses Enter, and a browser then presses the first key of the form in the
+// order of the page (HTML, Implicit submission), also one that stands outside of it: that must be one without a name.
+func TestEnterSaysNothingButTheCode(t *testing.T) {
+	b, _ := open(t)
+	for _, station := range []string{"S1", "L1", "R1"} {
+		require.Equal(t, 200, b.get("/at/"+station))
+		keys := regexp.MustCompile(`<button[^>]*form="scan"[^>]*>|<form[^>]*id="scan"`).FindAllString(b.page, -1)
+		require.NotEmpty(t, keys, station)
+		require.NotContains(t, keys[0], "name=", station)
+		require.Contains(t, keys[0], "<button", station)
+	}
+}

@@ -277,7 +277,9 @@ func (p *pages) showAlso(c echo.Context, st scan.Station, code string, a *event.
 			d.Next = p.next(past, st)
 		}
 		d.Last = p.last(past, &d, scans, dev, people)
-		if a == nil && len(d.Crew) == 0 && len(people) > 0 && !badged(c) {
+		if a != nil {
+			asked(c) // who scans without a badge is at work: the page that looks for news must not ask again
+		} else if len(d.Crew) == 0 && len(people) > 0 && !badged(c) {
 			d.SignOn = signedOn(past, st, scans, people, rules)
 		}
 		if !d.Loads && !d.Yards {

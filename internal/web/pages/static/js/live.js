@@ -131,7 +131,7 @@ function replace(now, next) {
  * @param {string} at the station of the page, '' where all news concerns it
  */
 export function follow(at = '') {
-  if (!document.querySelector('[data-live]')) return;
+  if (!at && !document.querySelector('[data-live]')) return; // a station may show more after its next scan
   station = at;
   document.addEventListener('visibilitychange', () => { if (document.hidden) { clearTimeout(again); close(); } else open(); });
   addEventListener('online', open);
