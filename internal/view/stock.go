@@ -127,3 +127,23 @@ func (p *Past) Coming(f func(heat.Lot) bool) {
 		return !ok || f(l)
 	})
 }
+
+// OnHand calls f for each lot with bars or coil on hand that can be brought to a shear, and for those on the feeds
+// of these stations, until f returns false: first by size, then oldest first.
+func (p *Past) OnHand(stations []string, f func(heat.Lot) bool) {
+	more := true
+	p.each(tSize, func(k, _ []byte) bool {
+		l, ok := p.Lot(tags.Number(binary.BigEndian.Uint64(k[len(k)-8:])))
+		more = !ok || f(l)
+		return more
+	})
+	for _, name := range stations {
+		for _, feed := range p.Floor(name).Feeds {
+			for _, n := range feed.Lots {
+				if l, ok := p.Lot(n); ok && more && l.Any() {
+					more = f(l)
+				}
+			}
+		}
+	}
+}

@@ -150,7 +150,7 @@ func addressOf(n tags.Number) string {
 	case tags.Bundle:
 		return "/bundle/" + n.String()
 	case tags.Stock:
-		return "/stock?lot=" + n.String()
+		return "/stock/" + n.String()
 	case tags.Load:
 		return "/loads/" + n.String()
 	}

@@ -51,7 +51,7 @@ func TestABundlesTimeLine(t *testing.T) {
 	require.Equal(t, 200, b.scan("L1", n))
 	require.Equal(t, 200, b.get("/bundle/"+n))
 	b.sees("<b>Cut</b>", `<li class="ahead"><b>Bent</b>`, "not yet", "Only this heat could have been drawn", "no cert on file",
-		"</svg>Refused</span>", "No load is open", `href="/stock?lot=`+lot.String()+`"`, "heat=01%2FE5")
+		"</svg>Refused</span>", "No load is open", `href="/stock/`+lot.String()+`"`, "heat=01%2FE5")
 
 	// What was typed stays, and its form stands open, when it is not taken.
 	require.Equal(t, 200, b.tell(n, "split", "pieces", "12", "reason", "two <trucks>"))

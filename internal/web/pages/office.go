@@ -13,8 +13,9 @@ import (
 // ways are the way round the office pages: what drives the shop, what it makes, what it makes it of, what is
 // looked for, and what waits for somebody.
 var ways = []goTo{
-	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/tags", Word: "tags"}, {Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"},
-	{Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"}, {Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"},
+	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/tags", Word: "tags"},
+	{Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"}, {Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"},
+	{Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"}, {Path: "/board", Word: "board"},
 }
 
 // office puts the pages about jobs, lists, tags and stock on the server.
@@ -27,7 +28,10 @@ func (p *pages) office(s *web.Server) {
 	s.Pages.POST("/lists", p.takeList)
 	s.Pages.POST("/lists/faults", p.listFaults)
 	s.Pages.GET("/stock", p.stock)
+	s.Pages.GET("/stock/:deed", p.lot)
 	s.Pages.POST("/stock/:deed", p.tellStock)
+	s.Pages.GET("/places", p.places)
+	s.Pages.POST("/places", p.makePlace)
 	s.Pages.GET("/tags", p.tagsToPrint)
 	s.Pages.POST("/tags", p.print)
 	s.Pages.GET("/tags/sheet", p.sheet)

@@ -55,6 +55,7 @@ type tagOf[T any] struct {
 	Line   *scan.Line
 	Heats  heat.Draw
 	Where  string
+	Lies   view.Say // where a bundle is
 }
 
 // withName is a place or a badge: of their tags no copies are counted.
@@ -195,7 +196,7 @@ func (d *tagsPage) bundles(past *view.Past, size bar.Size, room func() bool) err
 			return false
 		}
 		seen[b.Number] = true
-		d.Bundles = append(d.Bundles, tagOf[scan.Bundle]{Is: b, Number: b.Number, Copy: b.Copy, Line: l, Where: view.Where(past, b, l)})
+		d.Bundles = append(d.Bundles, tagOf[scan.Bundle]{Is: b, Number: b.Number, Copy: b.Copy, Line: l, Lies: view.Lies(past, b, l)})
 		return true
 	}
 	of := func(numbers []tags.Number) {

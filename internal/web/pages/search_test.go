@@ -37,7 +37,7 @@ func TestSearch(t *testing.T) {
 	const n = "1-001-00000001-31"
 	for text, at := range map[string]string{
 		n: "/bundle/" + n, strings.ReplaceAll(n, "-", ""): "/bundle/" + n, "HTTPS://TAGS.EXAMPLE/T/10010000000131/C1": "/bundle/" + n,
-		lot.Lot.String(): "/stock?lot=" + lot.Lot.String(), "B-17": "/stock?lot=" + lot.Lot.String(),
+		lot.Lot.String(): "/stock/" + lot.Lot.String(), "B-17": "/stock/" + lot.Lot.String(),
 		"01/E5": ofHeat("01/E5"), exampleMill + "  01/E5": ofHeat("01/E5"), "C-17": ofHeat("01/E5"), "A1": "/bundle/" + n, "26-014/1/A1": "/bundle/" + n,
 		"Y-04": "/find?place=Y-04", exampleMill: "/recall?q=" + url.QueryEscape(exampleMill),
 	} {

@@ -5,6 +5,8 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -20,7 +22,7 @@ import (
 	"tagd/internal/view"
 )
 
-// stockPage is what is expected, what may be said of stock, and what became of what was said.
+// stockPage is what lies here or is expected, what may be said of stock, and what became of what was said.
 type stockPage struct {
 	Refused  string
 	Answer   *event.Answer
@@ -28,12 +30,11 @@ type stockPage struct {
 	Places   []string      // that were made for them, or would be
 	Back     string        // station to go back to
 	Expected []comingLot
-	Lot      *lotOn // that is asked about
-	Where    string
 	Receive  receiveForm
 	Since    string // a day
 	Old      []oldLot
 	More     bool // of Old
+	yard
 
 	Looked bool // a file was sent
 	Faulty bool
@@ -41,7 +42,7 @@ type stockPage struct {
 	Rows   []stockRowSeen
 	Whole  []string // what is said of the file as a whole
 
-	Heats *heatsTouch
+	lot *lotPage // of the lot that a form is about
 }
 
 // comingLot is a lot of which more is expected.
@@ -77,30 +78,22 @@ type stockRowSeen struct {
 	Faults []string
 }
 
-// heatsTouch is what a lot's heats touch.
-type heatsTouch struct {
-	view.Trace
-	Broken []brokenRule
-}
-
-type brokenRule struct {
-	Bundle view.TracedBundle
-	Notes  []event.Note
-}
-
 // mostOld is how many lots that were not counted lately a page shows.
 const mostOld = 200
 
 // stock shows what is expected, and the forms about stock. With a mill's code the form of receiving is
 // filled from it.
 func (p *pages) stock(c echo.Context) error {
-	d := stockPage{Since: c.QueryParam("since")}
+	if lot := strings.TrimSpace(c.QueryParam("lot")); lot != "" {
+		return c.Redirect(http.StatusSeeOther, "/stock/"+url.PathEscape(lot))
+	}
+	d := stockPage{Since: c.QueryParam("since"), yard: yardOf(c)}
 	if code := c.QueryParam("code"); code != "" {
 		if read, _ := p.opt.Reader.Read(code); read.Mill != nil {
 			d.Receive = receiveOf(read.Mill)
 		}
 	}
-	return p.showStock(c, d, c.QueryParam("lot"))
+	return p.showStock(c, d)
 }
 
 // receiveOf fills the form from a mill's tag, as far as that goes.
@@ -157,12 +150,13 @@ var stockDeeds = map[string]func(*pages, echo.Context, floor.Origin, *stockPage)
 			return got, err
 		}
 		return got, p.floor.View(func(past *view.Past) error {
-			d.Heats = &heatsTouch{Trace: past.Ask(e.Lot.Digits())}
-			for _, b := range d.Heats.Bundles {
+			touch := &heatsTouch{Trace: past.Ask(e.Lot.Digits())}
+			for _, b := range touch.Bundles {
 				if notes := scan.Broken(past, p.floor.Rules(), b.Bundle); len(notes) > 0 {
-					d.Heats.Broken = append(d.Heats.Broken, brokenRule{b, notes})
+					touch.Broken = append(touch.Broken, brokenRule{b, notes})
 				}
 			}
+			d.lot = &lotPage{Touch: touch}
 			return nil
 		})
 	},
@@ -229,7 +223,28 @@ func (p *pages) tellStock(c echo.Context) error {
 		d.Answer = r.Answer
 		d.took(r)
 	}
-	return p.showStock(c, d, c.FormValue("number"))
+	// What is said of a lot is answered on its page.
+	switch c.Param("deed") {
+	case "heat", "count", "confirm":
+		if n, err := tags.ParseNumber(strings.TrimSpace(c.FormValue("number"))); err == nil && p.isLot(n) {
+			page := lotPage{}
+			if d.lot != nil {
+				page = *d.lot
+			}
+			page.Refused, page.Answer, page.Did, page.deed, page.form = d.Refused, d.Answer, d.Refused == "" && d.Answer == nil, c.Param("deed"), c.Request().PostForm
+			return p.showLot(c, n, page)
+		}
+	}
+	return p.showStock(c, d)
+}
+
+// isLot says whether a lot has this number.
+func (p *pages) isLot(n tags.Number) (ok bool) {
+	err := p.floor.View(func(past *view.Past) error {
+		_, ok = past.Lot(n)
+		return nil
+	})
+	return ok && err == nil
 }
 
 // took names what a receipt gave numbers to.
@@ -364,22 +379,10 @@ func (p *pages) takeStock(c echo.Context, o floor.Origin, d *stockPage) (r floor
 }
 
 // showStock writes the page.
-func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
+func (p *pages) showStock(c echo.Context, d stockPage) error {
 	err := p.floor.View(func(past *view.Past) error {
-		where := func(l heat.Lot) string {
-			if l.Feed != "" {
-				return l.Feed
-			}
-			name, _ := past.Place(l.Place)
-			return name
-		}
 		d.Expected = p.coming(past)
-		if n, err := tags.ParseNumber(strings.TrimSpace(lot)); err == nil {
-			if l, ok := past.Lot(n); ok {
-				one := onHand(past, l)
-				d.Lot, d.Where = &one, where(l)
-			}
-		}
+		d.yard.read(p, past, &d.Refused)
 		if d.Since == "" {
 			return nil
 		}
@@ -388,14 +391,14 @@ func (p *pages) showStock(c echo.Context, d stockPage, lot string) error {
 			d.Refused = "since: is no day; write it as 2026-11-30"
 			return nil
 		}
-		past.Lots(0, func(l heat.Lot) bool {
-			if !l.Any() || l.Gone || l.CountedAt >= day.UnixMilli() || l.At >= day.UnixMilli() {
+		past.OnHand(p.stations(), func(l heat.Lot) bool {
+			if l.CountedAt >= day.UnixMilli() || l.At >= day.UnixMilli() {
 				return true
 			}
 			if d.More = len(d.Old) == mostOld; d.More {
 				return false
 			}
-			d.Old = append(d.Old, oldLot{onHand(past, l), where(l)})
+			d.Old = append(d.Old, oldLot{onHand(past, l), lies(past, l)})
 			return true
 		})
 		return nil
@@ -415,16 +418,7 @@ func (p *pages) coming(past *view.Past) (out []comingLot) {
 	past.Coming(func(l heat.Lot) bool {
 		one := comingLot{lotOn: onHand(past, l), Came: l.Came().Text(units), Late: l.Overdue(today)}
 		one.Whole = l.Paper.Whole().Text(units)
-		for _, b := range l.Paper.Bundles {
-			if !l.HasCome(b.Number) {
-				one.Missing = append(one.Missing, b.Number)
-			}
-		}
-		for _, c := range l.Paper.Coils {
-			if !l.HasCome(c.Number) {
-				one.Missing = append(one.Missing, c.Number)
-			}
-		}
+		one.Missing = notCome(l)
 		out = append(out, one)
 		return true
 	})

@@ -58,7 +58,7 @@ func TestStockWithoutScript(t *testing.T) {
 	require.Equal(t, 200, b.get("/at/S1"))
 	require.Equal(t, 200, b.scan("S1", "2-001-00000001-16"))
 	require.Equal(t, 200, b.scan("S1", "1-001-00000001-31", "pieces", "20"))
-	require.Equal(t, 200, b.get("/stock?lot=2-001-00000001-16"))
+	require.Equal(t, 200, b.get("/stock/2-001-00000001-16"))
 	b.sees("unknown", `value="2-001-00000001-16"`)
 	require.Equal(t, 200, b.stock("heat", "number", "2-001-00000001-16", "heats", "77", "reason", "mill tag found"))
 	b.sees("Refused", "mill")
