@@ -1,9 +1,13 @@
 package pages_test
 
 import (
+	"compress/gzip"
 	"encoding/json"
+	"io"
 	"io/fs"
+	"net/http/httptest"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -39,4 +43,26 @@ func TestWorker(t *testing.T) {
 			require.Contains(t, joined, "/"+name)
 		}
 	}
+}
+
+// A browser that takes gzip gets the texts so, with what they say unchanged.
+func TestPackedFiles(t *testing.T) {
+	b, _ := open(t)
+	require.Equal(t, 200, b.get("/at/S1"))
+	address := regexp.MustCompile(`/static/[0-9a-f]+/floor\.css`).FindString(b.page)
+	require.Equal(t, 200, b.get(address))
+	plain := b.page
+	r := httptest.NewRequest("GET", address, nil)
+	r.Host = "localhost"
+	r.Header.Set("Accept-Encoding", "gzip, deflate")
+	w := httptest.NewRecorder()
+	b.srv.ServeHTTP(w, r)
+	require.Equal(t, "gzip", w.Header().Get("Content-Encoding"))
+	require.Equal(t, "Accept-Encoding", w.Header().Get("Vary"))
+	require.Contains(t, w.Header().Get("Content-Type"), "text/css")
+	z, err := gzip.NewReader(w.Body)
+	require.NoError(t, err)
+	text, err := io.ReadAll(z)
+	require.NoError(t, err)
+	require.Equal(t, plain, string(text))
 }

@@ -94,9 +94,9 @@ export function focus(box) {
   box.focus({ preventScroll: true });
 }
 
-/** Keys for a count: [data-keys] holds [data-key] buttons, "0" to "9" and "back", and fills the field pieces of its form. */
+/** Keys for a count: [data-keys] says the id of the field that its [data-key] fill, "0" to "9" and "back". They need script. */
 export function countKeys() {
-  for (const keys of document.querySelectorAll('[data-keys][hidden], [data-keys] [data-key][hidden]')) keys.removeAttribute('hidden');
+  for (const key of document.querySelectorAll('[data-keys][hidden], [data-key][hidden]')) key.removeAttribute('hidden');
 }
 
 /** @type {WeakSet<Element>} fields whose count is the tag's, not one that was typed */

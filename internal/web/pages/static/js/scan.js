@@ -29,7 +29,7 @@ export function take(form, by) {
   for (const [name, value] of new FormData(form, by)) {
     if (typeof value === 'string' && name !== 'key') fields.push([name, name === 'code' ? value.trim() : value]);
   }
-  if (form.id === 'scan' && !fields.some(([name, value]) => (name === 'code' || name === 'do') && value)) return undefined;
+  if (form.id === 'scan' && !fields.some(([name, value]) => ['code', 'do', 'of'].includes(name) && value)) return undefined;
   return { key: newKey(), at: Date.now(), to: new URL(form.action).pathname, fields, by: by?.getAttribute('name') === 'do' ? by.textContent?.trim() ?? '' : '' };
 }
 
