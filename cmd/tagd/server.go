@@ -28,7 +28,7 @@ func (sh *shop) server(opt web.Options) (*web.Server, error) {
 	}
 	pages.Mount(server, sh.Floor, pages.Options{
 		Open: opt.Open, Reader: sh.set.Reader(), Defaults: defaults(sh.set), Limits: sh.set.Limits(),
-		LoadLimit: sh.set.LoadLimit, Host: sh.set.Address, Words: sh.words,
+		LoadLimit: sh.set.LoadLimit, Host: sh.set.Address, Words: sh.words, Field: pages.Field(sh.set.Field),
 	})
 	server.Handle(http.MethodGet, backupRoute, sh.backup)
 	return server, nil

@@ -319,6 +319,15 @@ func (t table) whole(key string, least, most int64) int {
 	return int(n)
 }
 
+// yes gives true or false.
+func (t table) yes(key string) bool {
+	yes, ok := t.value(key).(bool)
+	if !ok {
+		t.fault(key, "is true or false, without quotes")
+	}
+	return yes
+}
+
 // parsed gives what parse makes of a text.
 func parsed[T any](t table, key string, parse func(string) (T, error)) (T, bool) {
 	var none T

@@ -32,7 +32,7 @@ func Parse(data []byte) (Settings, error) {
 		return Settings{}, fmt.Errorf("plant: the default file: %w", faults)
 	}
 	root := table{doc: doc, values: doc.tree, defaults: standard.tree}
-	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "mill", "list", "routes", "calendar", "forecast", "shift", "station"})
+	root.only([]string{"plant", "tags", "server", "bundle", "load", "stock", "remnant", "scan", "scanner", "mill", "list", "routes", "calendar", "forecast", "field", "shift", "station"})
 	s := Settings{Text: slices.Clone(data), SHA256: sha256.Sum256(data)}
 	s.readPlant(root.in("plant", "number", "name", "zone", "units"))
 	s.readHosts(root.in("tags", "address"), root.in("server", "hosts"))
@@ -48,6 +48,8 @@ func Parse(data []byte) (Settings, error) {
 	s.readRoutes(root.in("routes", "straight", "bent", "stirrup", "spiral"))
 	s.readShifts(root, root.in("calendar", "closed"))
 	s.Days = root.in("forecast", "days").whole("days", 1, 366)
+	field := root.in("field", "certs", "history")
+	s.Field = Field{Certs: field.yes("certs"), History: field.yes("history")}
 	s.readStations(root)
 	if faults := doc.all(); len(faults) > 0 {
 		return Settings{}, faults

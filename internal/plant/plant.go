@@ -46,9 +46,16 @@ type Settings struct {
 	Calendar load.Calendar  // when the plant works
 	Days     int            // how many of the last days make the pace of a station
 	Stations []scan.Station // in the order of the file
+	Field    Field
 
 	Text   []byte   // the file as it was read
 	SHA256 [32]byte // of Text
+}
+
+// Field is what a phone shows after a tag's QR code, beside what stands on the tag. Whoever holds the tag sees it.
+type Field struct {
+	Certs   bool // which certs are on file for its heats
+	History bool // how far the bundle is, by day
 }
 
 // List is what a bar list means where it does not say it itself. Empty is: it has to.

@@ -76,7 +76,7 @@ func TestLeftOut(t *testing.T) {
 		got.Text, got.SHA256 = want.Text, want.SHA256
 		require.Equal(t, want, got, line)
 	}
-	require.Equal(t, 27, keys)
+	require.Equal(t, 29, keys)
 
 	got, err := Parse([]byte("[[station]]\nname = \"S1\"\ndoes = [\"cut\"]\nfeeds = [\"A\"]\n"))
 	require.NoError(t, err)
@@ -226,6 +226,7 @@ func TestFaults(t *testing.T) {
 		{`weight = "3,000 lb"`, `weight = "50,000 lb"`, "", "bundle.weight", "more than a whole load may weigh (48,000 lb)"},
 		{`weight = "48,000 lb"`, `weight = "24 tons"`, "", "load.weight", "2,000 lb here and 1000 kg there"},
 		{`closed = []`, `closed = ["26.11.2026"]`, "", "calendar.closed", `has "26.11.2026", which is no day`},
+		{`certs = false`, `certs = "no"`, "", "field.certs", "is true or false, without quotes"},
 		{`days = 14`, `days = 0`, "", "forecast.days", "a whole number from 1 to 366"},
 		{`days = ["Mon", "Tue", "Wed", "Thu", "Fri"]`, `days = []`, "", "shift 1.days", "is empty"},
 		{`days = ["Mon", "Tue", "Wed", "Thu", "Fri"]`, `days = ["Lunes"]`, "", "shift 1.days", `has "Lunes"; write one or more of "Mon"`},
@@ -331,7 +332,7 @@ name = "S1"
 does = []
 `))
 	require.EqualError(t, err, `line 1, plant.number: is a whole number from 1 to 999, without quotes
-line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, mill, list, routes, calendar, forecast, shift, station
+line 2, tag: is no setting; the file has the tables plant, tags, server, bundle, load, stock, remnant, scan, scanner, mill, list, routes, calendar, forecast, field, shift, station
 line 3, bundle: is a table: write [bundle] on a line of its own and its keys below
 line 6, scan.pause: "3" is no time from 500ms to 30s; write figure and unit, as "500ms", "3s" or "1m"
 line 7, scan.colour: is no setting; [scan] has pause, repeat, least

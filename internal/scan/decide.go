@@ -279,28 +279,40 @@ func (j *judge) refuse(n tags.Number, code string, args ...any) Outcome {
 // changed. The number rules.
 func (j *judge) compare(o *Outcome, n tags.Number) {
 	t := j.scan.Read.Tag
-	if t == nil || j.scan.Read.Garbled || n.Kind() != tags.Bundle {
+	if t == nil || j.scan.Read.Garbled {
 		return
 	}
-	b, ok := j.past.Bundle(n)
+	for _, differs := range Differs(j.past, n, *t) {
+		o.Answer.Verdict = event.Check
+		o.Answer.Notes = append(o.Answer.Notes, differs)
+	}
+}
+
+// Differs says what the tag of a bundle says otherwise than the record: an old copy, one that was reported lost, a
+// count that changed. None is of a tag that says what the record does, or whose number is not known.
+func Differs(past Past, n tags.Number, t tags.Tag) []event.Note {
+	var a event.Answer
+	b, ok := past.Bundle(n)
 	if !ok {
-		return
+		return nil
 	}
-	l := j.past.Line(b.Line)
+	l := past.Line(b.Line)
 	for _, f := range []struct{ name, tag, record string }{
 		{"job", t.Job, l.Job}, {"list", t.List, l.List}, {"mark", t.Mark, l.Mark}, {"size", t.Size, string(l.Steel.Size)},
 	} {
 		if f.tag != "" && f.tag != f.record {
-			look(&o.Answer, "tag differs", f.name, f.tag, f.record)
+			look(&a, "tag differs", f.name, f.tag, f.record)
 		}
 	}
-	if t.Count != 0 && t.Count != b.Pieces {
-		look(&o.Answer, "tag differs", "pieces", t.Count, b.Pieces)
-	} else if t.Copy > 0 && t.Copy <= b.Mislaid() {
-		look(&o.Answer, "lost copy", title(b, l), t.Copy)
-	} else if t.Copy < b.Copy {
-		look(&o.Answer, "tag differs", "copy", t.Copy, b.Copy)
+	switch {
+	case t.Count != 0 && t.Count != b.Pieces:
+		look(&a, "tag differs", "pieces", t.Count, b.Pieces)
+	case t.Copy > 0 && t.Copy <= b.Mislaid():
+		look(&a, "lost copy", title(b, l), t.Copy)
+	case t.Copy < b.Copy:
+		look(&a, "tag differs", "copy", t.Copy, b.Copy)
 	}
+	return a.Notes
 }
 
 // title names a bundle in a sentence: mark, and which of how many.

@@ -75,6 +75,7 @@ type Server struct {
 	Metrics *Metrics
 
 	opt     Options
+	plain   bool // nobody gave a page of problems
 	log     *slog.Logger
 	hosts   hosts
 	cross   *http.CrossOriginProtection
@@ -86,8 +87,10 @@ type Server struct {
 
 // New makes a server with its rails, /healthz and /metrics.
 func New(opt Options) *Server {
+	plain := opt.Page == nil
 	defaults(&opt)
 	s := &Server{
+		plain:   plain,
 		Echo:    echo.New(),
 		Metrics: newMetrics(),
 		opt:     opt,
@@ -105,6 +108,14 @@ func New(opt Options) *Server {
 	s.Pages.GET("/healthz", s.healthz)
 	s.Pages.GET("/metrics", echo.WrapHandler(s.Metrics.handler()))
 	return s
+}
+
+// WriteProblems has page write problems as HTML pages, unless the options named another. It is called before
+// Serve.
+func (s *Server) WriteProblems(page func(io.Writer, *http.Request, *Problem) error) {
+	if s.plain {
+		s.opt.Page = page
+	}
 }
 
 func defaults(o *Options) {

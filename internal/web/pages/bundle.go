@@ -15,7 +15,6 @@ import (
 	"tagd/internal/event"
 	"tagd/internal/floor"
 	"tagd/internal/heat"
-	"tagd/internal/load"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
 	"tagd/internal/view"
@@ -374,16 +373,7 @@ func (d *bundlePage) read(past *view.Past, rules scan.Rules, before uint64) {
 		}
 	}
 	seqs := past.History(d.Number)
-	var events []event.Event
-	for _, seq := range seqs[max(0, len(seqs)-mostStaged):] {
-		events = append(events, past.Event(seq))
-	}
-	on, _ := past.Load(d.Load)
-	var stop load.Stop
-	if at := past.StopOf(on, d.Bundle); at >= 0 && at < len(on.Stops) {
-		stop = on.Stops[at]
-	}
-	d.Stages = scan.Stages(d.Bundle, d.Line, on, stop, events)
+	d.Stages = stagesOf(past, d.Bundle, d.Line)
 	d.Recorded = len(seqs)
 	if i, ok := slices.BinarySearch(seqs, before); ok || before != 0 {
 		seqs = seqs[:i]

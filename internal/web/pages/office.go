@@ -15,7 +15,7 @@ import (
 var ways = []goTo{
 	{Path: "/loads", Word: "trucks"}, {Path: "/jobs", Word: "jobs"}, {Path: "/lists", Word: "lists"}, {Path: "/tags", Word: "tags"},
 	{Path: "/stock", Word: "stock"}, {Path: "/find", Word: "find"}, {Path: "/recall", Word: "recall"}, {Path: "/holds", Word: "holds"},
-	{Path: "/open", Word: "to resolve"}, {Path: "/claims", Word: "claims"}, {Path: "/board", Word: "board"},
+	{Path: "/open", Word: "to resolve"}, {Path: "/quality", Word: "quality"}, {Path: "/claims", Word: "claims"}, {Path: "/board", Word: "board"},
 }
 
 // office puts the pages about jobs, lists, tags and stock on the server.

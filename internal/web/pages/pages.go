@@ -45,6 +45,8 @@ type Options struct {
 	// LoadLimit is that of a load which does not say its own; 0 is not known.
 	LoadLimit bar.Mass
 	Host      string // the public address in the QR code of a tag
+	// Field is what the pages after a tag's QR show.
+	Field Field
 	// Words are the plant's own.
 	Words Words
 }
