@@ -41,7 +41,7 @@ func TestListsWithoutScript(t *testing.T) {
 	require.Equal(t, 200, b.postFile("/lists/faults", "", "", b.onward()...))
 	b.sees("row,column,it is,what is said\r\n", "3,size,fault,", "3,pieces,fault,")
 	require.Equal(t, 200, b.get("/lists?job=26-014"))
-	b.sees(`name="job" size="14" value="26-014"`)
+	b.sees(`name="job" size="31" value="26-014"`)
 
 	const first = "mark,size,spec,grade,length,pieces\n<A>,#5,A615,60,12',4\nB,#5,A615,60,10',6\n"
 	require.Equal(t, 200, b.sendList("first.csv", first, "job", "26-014", "list", "1"))
