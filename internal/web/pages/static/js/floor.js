@@ -137,9 +137,11 @@ function scanned(code) {
   form.requestSubmit();
 }
 
-// A camera is offered where the browser gives one, and there is somewhere to put the key.
-if (station && isSecureContext && 'mediaDevices' in navigator && part('camera-key')) {
-  form?.querySelector(':scope > button.main')?.after(draw('camera-key', {}));
+/** Offers the camera, where there is one and the browser gives it to pages. */
+async function offerCamera() {
+  if (!station || !isSecureContext || !('mediaDevices' in navigator) || !part('camera-key')) return;
+  const devices = await navigator.mediaDevices.enumerateDevices().catch(() => []);
+  if (devices.some((d) => d.kind === 'videoinput')) form?.querySelector(':scope > button.main')?.after(draw('camera-key', {}));
 }
 
 // A photo of a tag is read as soon as it is taken.
@@ -205,3 +207,4 @@ if (box) hold(box);
 follow(station);
 void kept.ready.then(() => { showState(); return ask(); }).then(() => kept.sendKept());
 register();
+void offerCamera();
