@@ -189,6 +189,25 @@ func TestDefaults(t *testing.T) {
 	require.Empty(t, f.Job)
 }
 
+// TestBadSizeAlone: of a row with a size that nobody can read, what else is wrong is said too, and nothing that
+// may be right: the plant's A615 has no B500B, but the spec that has would be meant.
+func TestBadSizeAlone(t *testing.T) {
+	d := Defaults{Spec: "A615", Grade: "60", LengthUnit: "in"}
+	for row, fields := range map[string][]string{
+		"B1,10,,B500B":     {"size"},
+		"B1,10,,":          {"size"},
+		"B1,10,A615,B500B": {"size", "grade"},
+		"B1,10,,no grade":  {"size", "grade"},
+	} {
+		_, faults, _ := Read("x.csv", []byte("mark,size,spec,grade,length,pieces\n"+row+",138,1\n"), d)
+		var got []string
+		for _, f := range faults {
+			got = append(got, f.Field)
+		}
+		require.Equal(t, fields, got, "%s: %v", row, faults)
+	}
+}
+
 // TestRoutes: the words of steps in both languages, and what a list that says nothing means.
 func TestRoutes(t *testing.T) {
 	for _, c := range []struct {

@@ -1,8 +1,6 @@
 package barlist
 
 import (
-	"cmp"
-
 	"tagd/internal/bar"
 	"tagd/internal/sheet"
 )
@@ -20,17 +18,17 @@ func readSteel(size, spec, grade, coating string, d Defaults, row int, r *sheet.
 	if size == "" {
 		return bar.Steel{} // reported where it was read
 	}
-	steel, err := bar.SteelOr(size, spec, grade, coating, bar.Steel{Spec: d.Spec, Grade: d.Grade, Coating: d.Coating})
+	usual := bar.Steel{Spec: d.Spec, Grade: d.Grade, Coating: d.Coating}
+	steel, err := bar.SteelOr(size, spec, grade, coating, usual)
 	if err == nil {
 		return steel
 	}
 	steelFault(err, row, r)
 	if _, bad := bar.ParseSize(size); bad != nil {
 		// All faults come at once: say also what is wrong whatever the size is.
-		spec, grade, coating = cmp.Or(spec, d.Spec), cmp.Or(grade, d.Grade), cmp.Or(coating, d.Coating)
 		var before string
 		for i, any := range []string{"#5", "16mm", "15M"} {
-			_, err := bar.ParseSteel(any, spec, grade, coating)
+			_, err := bar.SteelOr(any, spec, grade, coating, usual)
 			if err == nil || i > 0 && err.Error() != before {
 				return bar.Steel{}
 			}
@@ -43,7 +41,7 @@ func readSteel(size, spec, grade, coating string, d Defaults, row int, r *sheet.
 	return bar.Steel{}
 }
 
-// steelFault reports an error of bar.ParseSteel.
+// steelFault reports an error of bar.SteelOr.
 func steelFault(err error, row int, r *sheet.Report) {
 	field, says := bar.SteelField(err)
 	r.Fault(row, field, "%s", says)
