@@ -258,6 +258,7 @@ var Codes = []string{
 	"more back than went",
 	"fewer back than went",
 	"only whole",
+	"bent already",
 }
 
 var placeOf = func() map[string]uint64 {

@@ -61,6 +61,9 @@ func (j *judge) bundle(n tags.Number) Outcome {
 	if route := j.reroute(b, l); route != nil {
 		return j.inOne(b, l, route)
 	}
+	if j.restInOne(b, l) {
+		return j.cutInOne(b, l)
+	}
 	next := b.Next(l)
 	if Step(next) != step {
 		return j.notNext(b, l, step)

@@ -124,6 +124,18 @@ func init() {
 		{"a machine that cuts and bends, a straight bar", func(p *past) { p.coil(6, hundred) }, at("C1", bundle(21)), refused, []string{"nothing to do"}, nil},
 		{"cut and bent in one, counted though begun at the shear", func(p *past) { p.coil(6, 1000*bar.Pound); p.run("S1", []int{1}, bundle(11)) }, at("C1", bundle(11), pieces(12)), check,
 			[]string{"cut done", "coil drawn", "started elsewhere", "both in one"}, nil},
+		{"the rest of a part from the shear, counted at a machine that cuts and bends", func(p *past) {
+			p.coil(6, 1000*bar.Pound)
+			p.change(bundle(11), func(b *scan.Bundle) { b.Made = 5 })
+		}, at("C1", bundle(11), pieces(7)), check, []string{"cut done", "coil drawn", "bent already"}, nil},
+		{"a part more of it", func(p *past) {
+			p.coil(6, 1000*bar.Pound)
+			p.change(bundle(11), func(b *scan.Bundle) { b.Made = 5 })
+		}, at("C1", bundle(11), pieces(2), do(scan.Part)), check, []string{"part made", "coil drawn", "bent already"}, nil},
+		{"the rest of a part is not begun there", func(p *past) {
+			p.coil(6, hundred)
+			p.change(bundle(11), func(b *scan.Bundle) { b.Made = 5 })
+		}, at("C1", bundle(11)), refused, []string{"nothing to do"}, nil},
 		{"begun at the shear", func(p *past) { p.coil(6, hundred); p.run("S1", []int{1}, bundle(11)) }, at("C1", bundle(11)), refused, []string{"other station"}, nil},
 		{"one step for both, at a plain shear", func(p *past) {
 			p.change(bundle(51), func(b *scan.Bundle) { b.Route = []string{"cut and bend"} })

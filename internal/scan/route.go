@@ -134,3 +134,21 @@ func (j *judge) inOne(b Bundle, l *Line, route []string) Outcome {
 	}
 	return out
 }
+
+// restInOne says whether pieces are counted at a machine that cuts and bends in one, of a bundle of which a
+// part was cut alone: they are cut, whatever its route says.
+func (j *judge) restInOne(b Bundle, l *Line) bool {
+	route := b.Steps(l)
+	return b.Draws(l) && b.Made > 0 && j.scan.Pieces > 0 && (j.scan.Do == Scanned || j.scan.Do == Part) &&
+		b.Next(l) == string(Cut) && b.Done+1 < len(route) && route[b.Done+1] == string(Bend) && j.at.Can(Work(CutAndBend)) && !j.at.Can(Work(Cut))
+}
+
+// cutInOne judges such pieces as cut. Their bending is still to come by the record, as that of the part is:
+// it is counted when all are bent.
+func (j *judge) cutInOne(b Bundle, l *Line) Outcome {
+	out := j.cut(b, l)
+	if out.Answer.Verdict != event.Refused && len(out.Events) > 0 {
+		look(&out.Answer, "bent already", title(b, l), j.scan.Pieces)
+	}
+	return out
+}

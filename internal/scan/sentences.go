@@ -150,6 +150,8 @@ var Sentences = map[string]Sentence{
 		"Is all of it done? If not, undo it, and type the count.", "¿Está todo terminado? Si no, deshágalo y escriba la cantidad."},
 	"cut only": {chk, "{0} was to be cut and bent in one step. It is cut only, and its route is {1} now.", "{0} se iba a cortar y doblar en un solo paso. Solo está cortado, y su ruta es ahora {1}.",
 		"Bring it to a bender, and tell the office.", "Llévelo a una dobladora y avise a la oficina."},
+	"bent already": {chk, "{1|# piece|# pieces} of {0} came off a machine that cuts and bends: {1|it is|they are} bent already.", "{1|# pieza|# piezas} de {0} {1|salió|salieron} de una máquina que corta y dobla: ya {1|está doblada|están dobladas}.",
+		"Bend the others only, and then count all.", "Doble solo las otras, y luego cuéntelas todas."},
 	"coil difference": {chk, "Coil lot {0} gave {1} more than the record had.", "El lote de rollo {0} dio {1} más que lo registrado.",
 		"Weigh what is left of it. Was another coil charged and not scanned?", "Pese lo que queda. ¿Se cargó otro rollo sin escanear?"},
 	"coil missing": {chk, "The coil drawn cannot have made these pieces: {0} are missing.", "El rollo usado no alcanza para estas piezas: faltan {0}.",

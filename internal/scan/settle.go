@@ -38,6 +38,7 @@ var Settles = map[string]Settle{
 	"count differs":      {FloorLead, "Count the pieces, and record those that are lost.", "Cuente las piezas, y registre las perdidas."},
 	"count difference":   {FloorLead, "Count the lot, and see whether another was charged and not scanned.", "Cuente el lote, y vea si se cargó otro sin escanear."},
 	"cut only":           {FloorLead, "See that the pieces go to a bender.", "Vea que las piezas vayan a una dobladora."},
+	"bent already":       {FloorLead, "See that the bender gets the others only, and counts all.", "Vea que a la dobladora lleguen solo las otras, y que se cuenten todas."},
 	"coil difference":    {FloorLead, "Weigh the coil, and see whether another was charged and not scanned.", "Pese el rollo, y vea si se cargó otro sin escanear."},
 	"coil left over":     {FloorLead, "Count the pieces, and weigh the coil.", "Cuente las piezas, y pese el rollo."},
 	"no remnant of coil": {FloorLead, "Say whether what was kept is scrap.", "Diga si lo guardado es chatarra."},
