@@ -9,8 +9,6 @@ import (
 
 	"tagd/internal/event"
 	"tagd/internal/heat"
-	"tagd/internal/load"
-	"tagd/internal/scan"
 	"tagd/internal/tags"
 )
 
@@ -52,11 +50,7 @@ func (p *Past) AsOf(seq uint64, about ...string) (*Past, error) {
 	}
 	then := g.p.v.At(newPart(p.tx, g.upto))
 	then.some, then.events, then.about = true, g.events, g.bundles
-	// The rows that every event changes are kept as they are, and written nowhere.
-	then.bundles.all = map[tags.Number]*memoRow[tags.Number, scan.Bundle]{}
-	then.lots.all = map[tags.Number]*memoRow[tags.Number, heat.Lot]{}
-	then.runs.all = map[uint64]*memoRow[uint64, scan.Run]{}
-	then.loads.all = map[tags.Number]*memoRow[tags.Number, load.Load]{}
+	then.keepAll()
 	seqs := make([]uint64, 0, len(g.events))
 	for s := range g.events {
 		seqs = append(seqs, s)

@@ -27,8 +27,7 @@ func (a *apply) device() {
 	default:
 		d.Last = subject(a.e.Body)
 	}
-	a.put(tFloor, deviceKey(a.e.Device), d)
-	a.devices.set(a.e.Device, d, true)
+	write(a, &a.devices, tFloor, a.e.Device, deviceKey, d)
 }
 
 // subject is the number that a scan's event is about.

@@ -133,22 +133,22 @@ func (p *Past) prefix(t store.Table, prefix []byte, f func(rest, value []byte) b
 
 // Bundle finds a bundle.
 func (p *Past) Bundle(n tags.Number) (scan.Bundle, bool) {
-	return remembered(p, &p.bundles, tBundle, n, numKey(n))
+	return remembered(p, &p.bundles, tBundle, n, numKey)
 }
 
 // Lot finds a stock lot or remnant.
 func (p *Past) Lot(n tags.Number) (heat.Lot, bool) {
-	return remembered(p, &p.lots, tLot, n, numKey(n))
+	return remembered(p, &p.lots, tLot, n, numKey)
 }
 
 // Run finds a run by its sequence.
 func (p *Past) Run(seq uint64) (scan.Run, bool) {
-	return remembered(p, &p.runs, tRun, seq, seqKey(seq))
+	return remembered(p, &p.runs, tRun, seq, seqKey)
 }
 
 // Load finds a truck load.
 func (p *Past) Load(n tags.Number) (load.Load, bool) {
-	return remembered(p, &p.loads, tLoad, n, numKey(n))
+	return remembered(p, &p.loads, tLoad, n, numKey)
 }
 
 // Job finds a job by the shop's number of it.
@@ -162,13 +162,13 @@ func (p *Past) HasJob(job string) bool { return p.tx.Get(tJob, []byte(job+"\x00"
 
 // Floor is the state of a station; the zero value before anything happened there.
 func (p *Past) Floor(station string) scan.Floor {
-	f, _ := remembered(p, &p.floors, tFloor, station, stationKey(station))
+	f, _ := remembered(p, &p.floors, tFloor, station, stationKey)
 	return f
 }
 
 // Device is the state of a device; the zero value for a new one.
 func (p *Past) Device(id string) scan.Device {
-	d, _ := remembered(p, &p.devices, tFloor, id, deviceKey(id))
+	d, _ := remembered(p, &p.devices, tFloor, id, deviceKey)
 	return d
 }
 

@@ -128,6 +128,7 @@ func fold(from, to store.DB, v *Views, progress func(done, all uint64)) error {
 		next := pg.records[len(pg.records)-1].seq + 1
 		err := to.Update(func(tx store.Tx) error {
 			p := v.At(tx)
+			p.keepAll()
 			for _, r := range pg.records {
 				if r.raw != nil {
 					if err := tx.Put(journal.Records, seqKey(r.seq), r.raw); err != nil {
@@ -137,6 +138,9 @@ func fold(from, to store.DB, v *Views, progress func(done, all uint64)) error {
 				if err := p.Apply(r.seq, r.e); err != nil {
 					return err
 				}
+			}
+			if err := p.flush(); err != nil {
+				return err
 			}
 			if next > pg.head {
 				return Stamp(tx)

@@ -12,32 +12,14 @@ import (
 )
 
 func (a *apply) putBundle(b scan.Bundle) {
-	if a.bundles.all == nil {
-		a.put(tBundle, numKey(b.Number), b)
-	}
-	a.bundles.set(b.Number, b, true)
+	write(a, &a.bundles, tBundle, b.Number, numKey, b)
 }
 
-func (a *apply) putLot(l heat.Lot) {
-	if a.lots.all == nil {
-		a.put(tLot, numKey(l.Number), l)
-	}
-	a.lots.set(l.Number, l, true)
-}
+func (a *apply) putLot(l heat.Lot) { write(a, &a.lots, tLot, l.Number, numKey, l) }
 
-func (a *apply) putRun(r scan.Run) {
-	if a.runs.all == nil {
-		a.put(tRun, seqKey(r.Seq), r)
-	}
-	a.runs.set(r.Seq, r, true)
-}
+func (a *apply) putRun(r scan.Run) { write(a, &a.runs, tRun, r.Seq, seqKey, r) }
 
-func (a *apply) putLoad(l load.Load) {
-	if a.loads.all == nil {
-		a.put(tLoad, numKey(l.Number), l)
-	}
-	a.loads.set(l.Number, l, true)
-}
+func (a *apply) putLoad(l load.Load) { write(a, &a.loads, tLoad, l.Number, numKey, l) }
 
 // row changes a bundle.
 func (a *apply) row(n tags.Number, change func(*scan.Bundle)) {
