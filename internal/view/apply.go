@@ -16,9 +16,14 @@ import (
 // Apply folds the event at seq into the views. It is given every event once, in order, and refuses
 // nothing: what it meets was decided. An error is a broken store.
 func (p *Past) Apply(seq uint64, e event.Event) (err error) {
-	a := &apply{Past: p, seq: seq, e: e}
+	return (&apply{Past: p}).one(seq, e)
+}
+
+// one applies an event. An apply may do one after another, as long as none fails.
+func (a *apply) one(seq uint64, e event.Event) error {
+	a.seq, a.e = seq, e
 	a.body()
-	if a.err == nil && !p.some {
+	if a.err == nil && !a.some {
 		a.device()
 	}
 	if a.err != nil {

@@ -56,8 +56,9 @@ func (p *Past) AsOf(seq uint64, about ...string) (*Past, error) {
 		seqs = append(seqs, s)
 	}
 	slices.Sort(seqs)
+	a := &apply{Past: then}
 	for _, s := range seqs {
-		if err := then.Apply(s, g.events[s]); err != nil {
+		if err := a.one(s, g.events[s]); err != nil {
 			return nil, fmt.Errorf("view: as of record %d: %w", g.upto, err)
 		}
 	}
@@ -412,7 +413,16 @@ func (g *gathering) mentions(body event.Body, d depth) {
 	case event.LineTaken:
 		return // it names the first bundle of many
 	case event.StepStarted, event.StepDone:
-		return // the usual ones that name nothing else are not looked through
+		return // the usual ones are not looked through
+	case event.RunOpened: // its lots are those of the run
+		return
+	case event.CutDone:
+		if b.Run != 0 {
+			g.ran(b.Run, d)
+		}
+		if b.Rest == 0 && len(b.Lots) == 0 && b.Closed == nil {
+			return
+		}
 	case event.Loaded:
 		g.aside(b.Load)
 		return

@@ -129,13 +129,14 @@ func fold(from, to store.DB, v *Views, progress func(done, all uint64)) error {
 		err := to.Update(func(tx store.Tx) error {
 			p := v.At(tx)
 			p.keepAll()
+			a := &apply{Past: p}
 			for _, r := range pg.records {
 				if r.raw != nil {
 					if err := tx.Put(journal.Records, seqKey(r.seq), r.raw); err != nil {
 						return err
 					}
 				}
-				if err := p.Apply(r.seq, r.e); err != nil {
+				if err := a.one(r.seq, r.e); err != nil {
 					return err
 				}
 			}
