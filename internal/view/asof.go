@@ -351,8 +351,8 @@ func (g *gathering) bundle(n tags.Number, d depth) {
 		}
 	}
 	if d == light {
-		if b.Rest > 0 {
-			g.maker(slices.Min(slices.Concat(b.Events, b.Progress)))
+		if own := slices.Concat(b.Events, b.Progress); len(own) > 0 {
+			g.maker(slices.Min(own))
 		}
 		return
 	}
@@ -393,17 +393,32 @@ func (g *gathering) stock(n tags.Number) {
 	}
 }
 
-// maker gathers the bundle from which another one was parted, as light as that.
+// maker gathers, by the first event of a bundle, that from which it was parted, as light as that. Whether it was
+// parted its name need not say any more.
 func (g *gathering) maker(seq uint64) {
 	e, ok := g.event(seq)
 	if !ok {
 		return
+	}
+	switch b := e.Body.(type) {
+	case event.RunOpened, event.Loaded: // as most begin
+		return
+	case event.ClaimAnswered:
+		g.claimed(b)
 	}
 	v := reflect.ValueOf(e.Body)
 	for i := range v.NumField() {
 		if n, is := v.Field(i).Interface().(tags.Number); is && n.Kind() == tags.Bundle {
 			g.bundle(n, light)
 		}
+	}
+}
+
+// claimed gathers the bundle that a claim is about, of which its answer may make another.
+func (g *gathering) claimed(b event.ClaimAnswered) {
+	e, _ := g.event(b.Claim)
+	if c, ok := e.Body.(event.Claimed); ok {
+		g.bundle(c.Bundle, light)
 	}
 }
 
@@ -414,6 +429,8 @@ func (g *gathering) mentions(body event.Body, d depth) {
 		return // it names the first bundle of many
 	case event.StepStarted, event.StepDone:
 		return // the usual ones are not looked through
+	case event.ClaimAnswered:
+		g.claimed(b)
 	case event.RunOpened: // its lots are those of the run
 		return
 	case event.CutDone:

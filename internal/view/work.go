@@ -101,6 +101,10 @@ func (a *apply) cutDone(b event.CutDone, coil *event.CoilClosed) {
 
 // remainder makes a bundle that a line gets later, beside x and for the same truck: "2b" of "2".
 func (a *apply) remainder(x scan.Bundle, n tags.Number, pieces int, change func(*scan.Bundle)) {
+	if x.Number == 0 {
+		a.missing(fmt.Sprintf("what %v is a part of", n))
+		return
+	}
 	rest := scan.Bundle{
 		Number: n, Line: x.Line, K: x.K, Rest: a.Rests(x) + 1, N: x.N, Pieces: pieces, Route: x.Route, Planned: x.Planned,
 		At: a.e.Recorded, Events: []uint64{a.seq}, Looks: a.looks(),
