@@ -307,7 +307,7 @@ func replay(o TraceOptions, dir string, head uint64) error {
 		return err
 	}
 	defer db.Close()
-	at := time.Now()
+	at, cpu := time.Now(), cpuTime()
 	rate := func(n uint64) float64 { return float64(n) / time.Since(at).Seconds() }
 	said := at
 	var s store.DB = db
@@ -319,7 +319,7 @@ func replay(o TraceOptions, dir string, head uint64) error {
 	}); err != nil {
 		return err
 	}
-	o.Say("replay: %.0f events/s  wanted: 50000 or more", rate(head+1))
+	o.Say("replay: %.0f events/s, %v of cpu each  wanted: 50000 events/s or more", rate(head+1), ((cpuTime() - cpu) / time.Duration(head+1)).Round(time.Microsecond/10))
 	runtime.GC()
 	var m runtime.MemStats
 	runtime.ReadMemStats(&m)
