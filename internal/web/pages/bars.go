@@ -23,7 +23,9 @@ type barsDrawing struct {
 	DimR   float64
 	Others int  // more ways of cutting, that have no room
 	Whole  bool // it is the one with all of them, below
+	Bare   bool // a piece has no room for a label
 	plan   []scan.Pattern
+	marks  map[tags.Number]string
 }
 
 type barRow struct {
@@ -83,7 +85,7 @@ func drawBars(past *view.Past, c *workCard, units bar.Units, ways int) *barsDraw
 	})
 	d := &barsDrawing{Others: max(0, len(plan)-ways)}
 	plan = plan[:len(plan)-d.Others]
-	d.plan = plan
+	d.plan, d.marks = plan, marks
 	most, same := bar.Length(1), true
 	for _, pt := range plan {
 		same = same && pt.Length == plan[0].Length
@@ -106,6 +108,7 @@ func drawBars(past *view.Past, c *workCard, units bar.Units, ways int) *barsDraw
 			for i := len(row.Parts) - cut.Pieces; i < len(row.Parts); i++ {
 				row.Parts[i].Other = cut.Bundle != c.Bundle.Number
 			}
+			d.Bare = d.Bare || cut.Pieces > 0 && row.Parts[len(row.Parts)-1].Label == ""
 			at += length * bar.Length(cut.Pieces)
 		}
 		if pt.Left > 0 {
@@ -178,10 +181,13 @@ func (p *pages) barsText(lang scan.Lang, d *barsDrawing, c *workCard) string {
 	var out []string
 	for i, row := range d.Rows {
 		says := fmt.Sprintf("%d %s", row.Bars, p.word(lang, "bars"))
+		if row.Bars == 1 {
+			says = "1 " + p.word(lang, "bar")
+		}
 		for _, cut := range d.plan[i].Cuts {
 			for _, m := range c.Members {
 				if m.Bundle == cut.Bundle {
-					says += fmt.Sprintf(", %d × %s", cut.Pieces, nearLength(m.Length, p.floor.Rules().Units))
+					says += fmt.Sprintf(", %d × %s %s", cut.Pieces, d.marks[m.Bundle], nearLength(m.Length, p.floor.Rules().Units))
 					break
 				}
 			}

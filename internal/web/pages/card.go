@@ -24,7 +24,7 @@ type workCard struct {
 	BringBars   int
 	BringMass   bar.Mass
 	Bars        *barsDrawing
-	AllBars     *barsDrawing // with all ways of cutting, where there are more than the card has room for
+	AllBars     *barsDrawing // with all ways of cutting, and in words, where the card has no room for all
 	Gauge       *scan.Gauge  // of its own length
 	Bend        *label.Bend  // nil: straight, or nobody said how it is bent
 	BendText    string       // the bends in words
@@ -143,7 +143,7 @@ func (p *pages) card(past *view.Past, st scan.Station, n tags.Number) *workCard 
 	}
 	if len(c.Plan) > 0 {
 		c.Bars = drawBars(past, c, rules.Units, mostPatterns)
-		if c.Bars.Others > 0 {
+		if c.Bars.Others > 0 || c.Bars.Bare {
 			c.AllBars = drawBars(past, c, rules.Units, len(c.Plan))
 			c.AllBars.Whole = true
 		}

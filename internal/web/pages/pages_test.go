@@ -28,7 +28,7 @@ import (
 
 // browser keeps cookies and forms as a browser does, without script.
 type browser struct {
-	*testing.T
+	testing.TB
 	srv     http.Handler
 	cookies map[string]*http.Cookie
 	page    string
@@ -122,6 +122,11 @@ func (b *browser) sees(want ...string) {
 	}
 }
 
+// newBrowser is a device that was never here before.
+func newBrowser(t testing.TB, srv http.Handler) *browser {
+	return &browser{TB: t, srv: srv, cookies: map[string]*http.Cookie{}, lang: "en"}
+}
+
 func open(t *testing.T) (*browser, *floor.Floor) {
 	db := mem.Open(floor.Tables()...)
 	f, err := floor.Open(func() (store.DB, error) { return db, nil }, floor.Config{Plant: 1, Settings: []byte("x"), Certs: t.TempDir(), Rules: scan.Rules{
@@ -141,14 +146,14 @@ func open(t *testing.T) (*browser, *floor.Floor) {
 	t.Cleanup(func() { f.Close() })
 	s := web.New(web.Options{})
 	pages.Mount(s, f, pages.Options{Host: "TAGS.EXAMPLE", Open: true})
-	return &browser{T: t, srv: s, cookies: map[string]*http.Cookie{}, lang: "en"}, f
+	return newBrowser(t, s), f
 }
 
 // number5 is the steel of the tests' lists and lots.
 var number5 = bar.Steel{Size: "#5", Spec: "A615", Grade: "60"}
 
 // take takes lines of number 5 bars as list 1 of job 26-014.
-func take(t *testing.T, f *floor.Floor, lines ...barlist.Line) {
+func take(t testing.TB, f *floor.Floor, lines ...barlist.Line) {
 	for i := range lines {
 		lines[i].Job, lines[i].List, lines[i].Steel = "26-014", "1", number5
 	}

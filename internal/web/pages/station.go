@@ -108,6 +108,7 @@ func (p *pages) station(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	keep(c, "station", st.Name)
 	return p.show(c, st, "", nil, 0)
 }
 
@@ -255,7 +256,7 @@ func (p *pages) showAlso(c echo.Context, st scan.Station, code string, a *event.
 	if err != nil {
 		return err
 	}
-	if who, ok := people[n]; ok && a != nil && a.Verdict != event.Refused {
+	if who, ok := people[n]; ok && a != nil && a.Notes[0].Code == "crew joined" {
 		p.badge(c, who)
 	}
 	err = p.floor.View(func(past *view.Past) error {
