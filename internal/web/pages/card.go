@@ -65,7 +65,7 @@ func (c *workCard) MarkSize() string {
 // work finds the card that a station shows: of the bundle that was scanned when it is to be worked on here, else
 // of the one that lies on the table. A refusal changes nothing on the table.
 func (p *pages) work(past *view.Past, d *stationPage, at scan.Floor, scans []view.Scanned, a *event.Answer, n tags.Number) {
-	onTable := at.Card
+	onTable := onTableOf(past, at)
 	if onTable == 0 && d.Steps && len(d.Station.Feeds) == 0 {
 		onTable = begunHere(past, d.Station, scans)
 	}
@@ -86,6 +86,20 @@ func (p *pages) work(past *view.Past, d *stationPage, at scan.Floor, scans []vie
 	if scanned && d.Card == nil && !d.Steps {
 		d.Card = p.card(past, d.Station, n)
 	}
+}
+
+// onTableOf is the bundle whose card lies at a station, or where that one is done another one of the open run.
+func onTableOf(past *view.Past, at scan.Floor) tags.Number {
+	run, open := past.Run(at.Run)
+	if at.Run == 0 || !open || run.Cutting(at.Card) {
+		return at.Card
+	}
+	for _, m := range run.Members {
+		if !m.Done {
+			return m.Bundle
+		}
+	}
+	return 0
 }
 
 // toDoAt says whether the card's next step is one of the station's, and no other station has begun it.
