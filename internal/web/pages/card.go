@@ -20,6 +20,7 @@ type workCard struct {
 	Truck   *scan.Truck // that it is planned on
 	Stop    int         // of the truck, from 1; 0: not known
 
+	Moved       bool         // the record has another card on the table, which is done: a scan without a count would only show this one
 	First, Rest []scan.Bring // what to bring: as much as there is room for, and the rest
 	BringBars   int
 	BringMass   bar.Mass
@@ -79,6 +80,7 @@ func (p *pages) work(past *view.Past, d *stationPage, at scan.Floor, scans []vie
 	}
 	if onTable != 0 {
 		if c := p.card(past, d.Station, onTable); c != nil {
+			c.Moved = at.Card != 0 && at.Card != onTable
 			d.Card, d.Work = c, true
 			return
 		}

@@ -127,7 +127,7 @@ func (p *pages) scan(c echo.Context) error {
 			return p.show(c, st, "", nil, 0)
 		}
 	case code == "" && c.FormValue("of") != "" && card != 0:
-		code = card.Digits()
+		code, typed = card.Digits(), cmp.Or(typed, strings.TrimSpace(c.FormValue("count")), c.FormValue("all"))
 	}
 	read, wrong := p.opt.Reader.Read(code)
 	if code == "" {

@@ -78,6 +78,13 @@ func (b *browser) lacks(no ...string) {
 	}
 }
 
+// field is the value of a hidden field of the page.
+func (b *browser) field(name string) string {
+	m := regexp.MustCompile(`name="` + name + `" value="([^"]*)"`).FindStringSubmatch(b.page)
+	require.NotNil(b, m, "no field %s", name)
+	return m[1]
+}
+
 // The tags of the bundles in the order in which they are taken.
 const first, second, third = "1-001-00000001-31", "1-001-00000002-28", "1-001-00000003-25"
 
@@ -125,7 +132,7 @@ func TestTheCardOfARun(t *testing.T) {
 	require.Equal(t, 200, b.scan("S1", first, "do", "show"))
 	require.Equal(t, 200, b.get("/at/S1"))
 	b.says("Ready", "Mark 4F207")
-	require.Equal(t, 200, b.scan("S1", "", "card", first, "of", "card"))
+	require.Equal(t, 200, b.scan("S1", "", "card", first, "all", b.field("all"), "of", "card"))
 	b.says("4F207 1/1: 20 pieces cut", "Run closed", "Today 3 bundles")
 }
 
