@@ -84,7 +84,7 @@ export function hold(box) {
     else focus(box);
   });
   addEventListener('focus', () => { if (document.activeElement === document.body) focus(box); });
-  focus(box);
+  setTimeout(() => { if (document.activeElement === document.body) focus(box); }, 100); // the page's own autofocus comes first
 }
 
 /** @param {HTMLInputElement} box */
