@@ -562,7 +562,9 @@ func (h *history) setHeats() {
 func (h *history) place() {
 	name := fmt.Sprint("Bay ", h.upTo("bay", 5))
 	h.send("make place", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.MakePlace(context.Background(), o, name) })
-	h.send("make person", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) { return h.MakePerson(context.Background(), o, floor.Person{Name: "A. Sample"}) })
+	h.send("make person", floor.Origin{}, func(o floor.Origin) (floor.Receipt, error) {
+		return h.MakePerson(context.Background(), o, floor.Person{Name: "A. Sample"})
+	})
 }
 
 func (h *history) putDown() {
