@@ -56,7 +56,15 @@ func (f *shopFloor) scan(_ context.Context, s api.Scan) (api.ScanAnswer, error) 
 	if s.At.Sub(b.story) != time.Second { // else it is the second pull of one trigger
 		time.Sleep(time.Until(b.read[s.Code].Add(pause + pause/10)))
 	}
-	verdict := b.answered(func() { b.enter(s) })
+	var verdict string
+	if s.Do == "ship" { // a page asks whether it leaves
+		b.reach(`[href$="leave=1"]`)
+		b.do(chromedp.Click(chromedp.CSS(control(`[href$="leave=1"]`))))
+		b.until(`document.querySelector('#leave')`)
+		verdict = b.answered(func() { b.do(chromedp.Click(chromedp.CSS("#leave button.main"))) })
+	} else {
+		verdict = b.answered(func() { b.enter(s) })
+	}
 	b.story, b.read[s.Code] = s.At, time.Now()
 	if said := b.complaints(); len(said) > 0 {
 		return api.ScanAnswer{}, fmt.Errorf("%s: the console says %q", s.Station, said)

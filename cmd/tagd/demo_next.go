@@ -309,6 +309,7 @@ func (d *day) counting() {
 func (d *day) tomorrow() {
 	d.part("The garage's trucks leave, and the next days' are planned: the rest of the lists, whether it is cut or not.")
 	for _, truck := range []string{"the garage truck", "the second garage truck"} {
+		d.scan("L1", truck, "accepted")
 		d.scan("L1", truck, "accepted", func(s *api.Scan) { s.Do = "ship" })
 	}
 	// Whether a bundle makes its truck is reckoned from now, whatever day it is in the story.

@@ -46,7 +46,10 @@ async function sendAll() {
 function show(page) {
   if (!work) return;
   showing = 'page';
-  if (page.getElementById('work')) takeOver(page);
+  if (page.getElementById('work')) {
+    takeOver(page);
+    if (form && location.search) history.replaceState(null, '', form.action); // what was asked for before the scan is answered
+  }
   else showTrouble(kept.trouble(page));
   showState();
   tell();
