@@ -223,7 +223,7 @@ func TestTheCheckSeesWhatIsWrong(t *testing.T) {
 		{`<p style="position:absolute;top:9px">one text here</p><p style="position:absolute;top:9px">another</p>`, "lies on"},
 		{`<p style="overflow:hidden;width:50px;white-space:nowrap">cut off at the side</p>`, "cuts its text off at the side"},
 		{`<p style="overflow:hidden;height:9px">cut off</p>`, "cuts its text off below"},
-		{`<button style="width:40px;height:40px">small</button>`, "40 × 40 px"},
+		{`<button style="width:40px;height:40px">small</button>`, "40 × 40 px only"},
 	} {
 		text, err := json.Marshal(c.html)
 		require.NoError(t, err)

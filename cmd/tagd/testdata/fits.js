@@ -14,7 +14,8 @@
   const up = function* (e) { for (; e && e !== document.documentElement; e = e.parentElement) yield e; };
   // What only a screen reader has, and what is shortened on purpose and said in full elsewhere.
   const exempt = (e) => [...up(e)].some((a) => a.classList.contains("vh") || a.classList.contains("one") ||
-    getComputedStyle(a).textOverflow === "ellipsis" || getComputedStyle(a).webkitLineClamp !== "none");
+    getComputedStyle(a).textOverflow === "ellipsis" || getComputedStyle(a).webkitLineClamp !== "none" ||
+    getComputedStyle(a).position === "absolute" && a.clientWidth <= 1);
   // A bar that stays while the page scrolls beneath it is over other text by design.
   const stays = (e) => [...up(e)].find((a) => ["sticky", "fixed"].includes(getComputedStyle(a).position)) ?? null;
 
@@ -59,15 +60,26 @@
     if (box.width && box.left < -1 && e.textContent.trim()) found.add(`${path(e)} begins left of the window`);
   }
 
+  // How far a thing is pressed up and down, and to the sides, from its middle on: what it has beyond its box counts,
+  // and what lies over it does not.
+  const reach = (e, box) => {
+    const x = box.left + box.width / 2, y = box.top + box.height / 2;
+    const hits = (x, y) => { const at = document.elementFromPoint(x, y); return at && (e.contains(at) || at.closest("label")?.control === e); };
+    if (!hits(x, y)) return { width: box.width, height: box.height };
+    const far = (dx, dy) => { let n = 0; while (n < 200 && hits(x + dx * (n + 1), y + dy * (n + 1))) n++; return n; };
+    return { width: far(-1, 0) + far(1, 0) + 1, height: far(0, -1) + far(0, 1) + 1 };
+  };
   if (least) {
     for (const e of document.querySelectorAll("a[href], button, input:not([type=hidden]), select, summary, textarea")) {
       if (!e.checkVisibility({ visibilityProperty: true }) || e.closest(".vh")) continue;
       const p = e.parentElement;
       // A link within a text is as high as the text is.
-      if (e.localName === "a" && getComputedStyle(e).display === "inline") continue;
+      if (e.localName === "a" && getComputedStyle(e).display === "inline" && getComputedStyle(e, "::after").position !== "absolute") continue;
       const box = (e.type === "checkbox" || e.type === "radio" || e.type === "file" ? e.closest("label") ?? e : e).getBoundingClientRect();
-      if (box.width && (box.height < least - 0.5 || box.width < least - 0.5)) {
-        found.add(`${call(p)} > ${call(e)} “${(e.textContent || e.name || "").trim().slice(0, 30)}” is ${Math.round(box.width)} × ${Math.round(box.height)} px, to be pressed in gloves`);
+      if (!box.width || box.height >= least - 0.5 && box.width >= least - 0.5) continue;
+      const pressed = reach(e, box);
+      if (pressed.height < least - 0.5 || pressed.width < least - 0.5) {
+        found.add(`${call(p)} > ${call(e)} “${(e.textContent || e.name || "").trim().slice(0, 30)}” is pressed on ${Math.round(pressed.width)} × ${Math.round(pressed.height)} px only`);
       }
     }
   }
