@@ -71,7 +71,8 @@
   };
   if (least) {
     for (const e of document.querySelectorAll("a[href], button, input:not([type=hidden]), select, summary, textarea")) {
-      if (!e.checkVisibility({ visibilityProperty: true }) || e.closest(".vh")) continue;
+      // A count is pressed on the keys beneath it.
+      if (!e.checkVisibility({ visibilityProperty: true }) || e.closest(".vh, .count")) continue;
       const p = e.parentElement;
       // A link within a text is as high as the text is.
       if (e.localName === "a" && getComputedStyle(e).display === "inline" && getComputedStyle(e, "::after").position !== "absolute") continue;
