@@ -51,7 +51,7 @@
   }
 
   for (const e of document.body.querySelectorAll("*")) {
-    if (e instanceof SVGElement || !e.checkVisibility({ visibilityProperty: true }) || exempt(e)) continue;
+    if (e instanceof SVGElement || e.matches("input, select, textarea") || !e.checkVisibility({ visibilityProperty: true }) || exempt(e)) continue;
     const s = getComputedStyle(e);
     const hides = (v) => v === "hidden" || v === "clip";
     if (hides(s.overflowX) && e.scrollWidth > e.clientWidth + 1) found.add(`${path(e)} cuts its text off at the side`);
