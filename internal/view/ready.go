@@ -39,6 +39,9 @@ func Stamp(tx store.Tx) error {
 // batch is how many records are folded in one transaction.
 const batch = 10_000
 
+// cleared is how many rows are taken out in one: each commit writes the list of free pages, which grows long.
+const cleared = 100_000
+
 // Ready makes the views those of this Version: where the store has others, they are thrown away and
 // the journal is folded anew, batch by batch, progress being told after each. A fold that was cut
 // short begins anew.
@@ -65,9 +68,9 @@ func Rebuild(from, to store.DB, v *Views, progress func(done, all uint64)) error
 				var keys [][]byte
 				tx.Ascend(t, nil, nil, func(k, _ []byte) bool {
 					keys = append(keys, append([]byte(nil), k...))
-					return len(keys) < batch
+					return len(keys) < cleared
 				})
-				more = len(keys) == batch
+				more = len(keys) == cleared
 				for _, k := range keys {
 					if err := tx.Delete(t, k); err != nil {
 						return err
