@@ -180,10 +180,7 @@ func textWide(s string, em float64) (wide float64) {
 func (p *pages) barsText(lang scan.Lang, d *barsDrawing, c *workCard) string {
 	var out []string
 	for i, row := range d.Rows {
-		says := fmt.Sprintf("%d %s", row.Bars, p.word(lang, "bars"))
-		if row.Bars == 1 {
-			says = "1 " + p.word(lang, "bar")
-		}
+		says := p.speak(lang).counted(row.Bars, "bars")
 		for _, cut := range d.plan[i].Cuts {
 			for _, m := range c.Members {
 				if m.Bundle == cut.Bundle {

@@ -1,8 +1,8 @@
 package pages
 
 import (
-	"fmt"
 	"html/template"
+	"strconv"
 	"strings"
 
 	"tagd/internal/bar"
@@ -76,11 +76,9 @@ func bigSteel(s bar.Steel) template.HTML {
 	return template.HTML(size + ` <span class="stack"><i>` + strings.Replace(rest, " ", "</i><i>", 1) + `</i></span>`)
 }
 
-// counted is a count of things, "1 bundle" or "12 bundles": what the table of words has of many, and with "one"
-// before it of one, which is written without its last letter there.
-func (p *pages) counted(lang scan.Lang, n int, many string) string {
-	if n == 1 {
-		return "1 " + p.word(lang, "one "+strings.TrimSuffix(many, "s"))
-	}
-	return fmt.Sprintf("%d %s", n, p.word(lang, many))
+// counted is a count of things in the form that its number asks for, "1 bundle" or "12 bundles": what the table of
+// words has with "many" before it.
+func (in speech) counted(n int, of string) string {
+	says, _ := scan.Sentence{EN: in("many " + of)}.Say([]string{strconv.Itoa(n)}, scan.English)
+	return says
 }

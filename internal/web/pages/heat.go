@@ -2,7 +2,6 @@ package pages
 
 import (
 	"cmp"
-	"fmt"
 	"net/url"
 	"slices"
 	"strings"
@@ -305,7 +304,7 @@ func (d *heatPage) weigh(past *view.Past, a heat.Account, r view.Recall, u bar.U
 		}
 	}
 	if at, ok := jobAt[""]; ok && others > 0 {
-		jobs[at].Name, jobs[at].Figure = fmt.Sprintf("%d %s", len(jobMass)-len(named), in("other jobs")), others.Text(u)
+		jobs[at].Name, jobs[at].Figure = in.counted(len(jobMass)-len(named), "other jobs"), others.Text(u)
 	}
 	for i := range now {
 		now[i].Figure = nowMass[i].Text(u)
@@ -321,7 +320,7 @@ func (d *heatPage) weigh(past *view.Past, a heat.Account, r view.Recall, u bar.U
 			b.Hatch = "scrap"
 		}
 		if row.Count > 0 && row.What != heat.Scrapped {
-			b.Under = fmt.Sprintf("%d %s", row.Count, in("bars"))
+			b.Under = in.counted(row.Count, "bars")
 		}
 		rest = append(rest, b)
 		d.Rows = append(d.Rows, heatRow{What: row.What, Count: row.Count, Weight: out[of+i].Text(u)})

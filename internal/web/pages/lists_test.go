@@ -63,7 +63,7 @@ func TestListsWithoutScript(t *testing.T) {
 	b.sees("Refused", "name the revision of this one")
 	look := b.onward("do", "look", "revision", "A")
 	require.Equal(t, 200, b.sendList("", "", look...))
-	b.sees("changed", "<del>12′-0″</del> <ins>13′-0″</ins>", "1 cut (4)", "added", "withdrawn", "1 not begun (6)", "1 bundles are still to be decided about",
+	b.sees("changed", "<del>12′-0″</del> <ins>13′-0″</ins>", "1 cut (4)", "added", "withdrawn", "1 not begun (6)", "1 bundle is still to be decided about",
 		`type="radio" name="decide-`+bundle+`" value="`+bundle+`=scrap">`, "make a job that is the shop&#39;s own stock", "<del>113</del> 117", `id="show-act" checked`)
 	require.Equal(t, 200, b.sendList("", "", b.onward("do", "take", "revision", "A", "decide", "")...))
 	b.sees("Refused", "say what becomes of bundles that are begun", bundle)

@@ -63,7 +63,7 @@ func TestPlanningALoad(t *testing.T) {
 	b.sees("Next for the trucks")
 	require.Less(t, strings.Index(b.page, second), strings.Index(b.page, first))
 	require.Equal(t, 200, b.get("/loads"))
-	b.sees("Mon 2026-11-30", "06:30", "Cannot be made from the stock on hand", "20 × 14′-0″", "9 bars 60′-0″", "Bundles without a forecast: 2", "S1, cut, light bars: 0 records, 5 are needed")
+	b.sees("Mon 2026-11-30", "06:30", "Cannot be made from the stock on hand", "20 × 14′-0″", "9 bars 60′-0″", "Bundles without a forecast: 2", "S1, cut, light bars: 0 records, needed: 5")
 
 	// A stop goes up or down with what is planned for it; what is ticked goes to another stop, or off.
 	require.Equal(t, 200, b.get(truck))

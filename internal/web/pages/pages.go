@@ -75,6 +75,8 @@ func Mount(s *web.Server, f *floor.Floor, opt Options) {
 		"mass":    func(m bar.Mass) string { return m.Text(f.Rules().Units) },
 		"heats":   heat.Draw.Names,
 		"t":       p.word,
+		"counted": func(lang scan.Lang, n int, of string) string { return p.speak(lang).counted(n, of) },
+		"figures": func(lang scan.Lang, n int, of string) template.HTML { return figure(p.speak(lang).counted(n, of)) },
 		"when":    f.Rules().When,
 		"bars":    p.barsText,
 		"bends":   func(sh bar.Shape) string { return sh.Text(f.Rules().Units) },

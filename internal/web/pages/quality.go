@@ -29,7 +29,6 @@ func (p *pages) qualityFuncs() template.FuncMap {
 		"linked":       linked,
 		"wants":        wants,
 		"sum":          func(a, b int) int { return a + b },
-		"counted":      p.counted,
 		"sum64":        func(a uint64, b uint64) uint64 { return a + b },
 		"kindsofslips": func() []string { return view.SlipKinds },
 		"page":         func(n tags.Number) string { return addressOf(n) },

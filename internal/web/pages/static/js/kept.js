@@ -112,13 +112,14 @@ function row(scan) {
   const field = (/** @type {string} */ name) => scan.fields.find(([n, value]) => n === name && value)?.[1] ?? '';
   const code = field('code');
   const tag = told(code);
-  const known = [tag.pieces && `${tag.pieces} ${words.pieces}`, tag.size].filter(Boolean).join(', ');
+  const counted = (/** @type {string | number} */ n) => n && `${n} ${Number(n) === 1 ? words.piece : words.pieces}`;
+  const known = [counted(tag.pieces), tag.size].filter(Boolean).join(', ');
   return {
     at: time(scan.at),
     mark: tag.mark || tag.number || code || scan.by,
     sub: tag.mark ? [tag.number, known].filter(Boolean).join(' · ') : tag.number ? words.bare ?? '' : '',
     kind: (tag.kind && words[`kind${tag.kind}`]) ?? '',
-    more: [field('pieces') && `${field('pieces')} ${words.pieces}`, code && scan.by].filter(Boolean).join(' · '),
+    more: [counted(field('pieces')), code && scan.by].filter(Boolean).join(' · '),
     key: scan.key,
   };
 }
