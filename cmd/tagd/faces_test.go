@@ -120,6 +120,7 @@ func (b *tab) show(sh *shopUp, f face, lang string) {
 	if f.fresh {
 		b.call(network.ClearBrowserCookies.Method, nil)
 	}
+	b.call(network.SetCookie.Method, network.SetCookieParams{Name: "lang", Value: lang, URL: b.url}) // an address may lead on to another
 	b.open(path + mark + "lang=" + lang)
 	if f.act != nil {
 		f.act(b, sh)
