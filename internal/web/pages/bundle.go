@@ -17,6 +17,7 @@ import (
 	"tagd/internal/heat"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
+	"tagd/internal/tags/label"
 	"tagd/internal/view"
 	"tagd/internal/web"
 )
@@ -26,6 +27,8 @@ type bundlePage struct {
 	scan.Bundle
 	Line     *scan.Line
 	JobName  string
+	Bend     *label.Bend // the sketch of its shape; nil for a straight bar
+	BendText string      // its bends in words
 	Mass     bar.Mass
 	Stages   []scan.Stage
 	Route    []string
@@ -348,6 +351,9 @@ func (p *pages) showBundle(c echo.Context, d bundlePage) error {
 	if !known {
 		return noBundle(c.Param("number"))
 	}
+	if !d.Line.Shape.Straight() {
+		d.Bend = p.bendOf(d.Line, p.floor.Rules().Units)
+	}
 	return p.render(c, "bundle.html", d.Line.Mark+" "+d.Name(), d)
 }
 
@@ -358,6 +364,7 @@ func (d *bundlePage) read(past *view.Past, rules scan.Rules, before uint64) {
 	d.JobName = job.Name
 	d.Mass, _ = bar.Weigh(d.Line.Steel.Size, d.Line.Length*bar.Length(d.Pieces))
 	d.Route = d.Steps(d.Line)
+	d.BendText = d.Line.Shape.Text(rules.Units)
 	d.Where, d.Lots = view.Lies(past, d.Bundle, d.Line), scan.Drawn(past, d.Bundle)
 	card, _ := scan.CardOf(past, rules, "", d.Number)
 	d.Heats, d.Drawn, d.Held = card.Heats, card.Drawn, card.Held

@@ -59,3 +59,19 @@ func TestABundlesTimeLine(t *testing.T) {
 	require.Equal(t, 200, b.get("/bundle/"+n+"?before=3&lang=es"))
 	b.sees("Deshace el último paso", "Doblado", "todavía no", "cortar: hecho")
 }
+
+// A bent bar is drawn as the bend station draws it, and the next tag of a bundle is printed from its page.
+func TestABundlesSketchAndTag(t *testing.T) {
+	b, f := open(t)
+	angle := bar.Shape{Code: "17", Legs: []bar.Leg{{Length: 5 * bar.Foot, Turn: 900}, {Length: 5 * bar.Foot}}}
+	take(t, f, barlist.Line{Mark: "<A>", Length: 10 * bar.Foot, Pieces: 20, Shape: angle})
+	const n = "1-001-00000001-31"
+	require.Equal(t, 200, b.get("/bundle/"+n))
+	b.sees(`<figure class="bend">`, "Out to out.", "not printed", `form="print">Print its tag</button>`)
+	require.Equal(t, 200, b.post("/tags", "what", "bundles", "n", n))
+	b.sees("Tags printed", n)
+	require.Equal(t, 200, b.get("/bundle/"+n))
+	b.sees("copy 1", `form="print">Print its tag again</button>`)
+	require.Equal(t, 200, b.tell(n, "void", "reason", "not made"))
+	require.NotContains(t, b.page, `form="print"`)
+}
