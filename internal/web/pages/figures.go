@@ -78,7 +78,10 @@ func bigSteel(s bar.Steel) template.HTML {
 
 // counted is a count of things in the form that its number asks for, "1 bundle" or "12 bundles": what the table of
 // words has with "many" before it.
-func (in speech) counted(n int, of string) string {
-	says, _ := scan.Sentence{EN: in("many " + of)}.Say([]string{strconv.Itoa(n)}, scan.English)
+func (in speech) counted(n int, of string) string { return in.filled("many "+of, strconv.Itoa(n)) }
+
+// filled is a text of the table whose gaps are filled.
+func (in speech) filled(what string, with ...string) string {
+	says, _ := scan.Sentence{EN: in(what)}.Say(with, scan.English)
 	return says
 }

@@ -37,7 +37,7 @@ func (p *pages) find(c echo.Context) error {
 	d := findPage{Job: ask("job"), List: ask("list"), Mark: ask("mark"), Size: ask("size"), Length: ask("length"), Place: ask("place")}
 	d.Asked = d.Job+d.Mark+d.Size+d.Length+d.Place != ""
 	if d.Asked {
-		if err := p.floor.View(func(past *view.Past) error { d.look(past); return nil }); err != nil {
+		if err := p.floor.View(func(past *view.Past) error { d.look(past, p.speak(language(c))); return nil }); err != nil {
 			return err
 		}
 	}
@@ -45,25 +45,28 @@ func (p *pages) find(c echo.Context) error {
 }
 
 // look finds the bundles; those that are no more are left out.
-func (d *findPage) look(past *view.Past) {
+func (d *findPage) look(past *view.Past, in speech) {
 	var size bar.Size
 	var length bar.Length
 	var at tags.Number
-	var err error
 	if d.Size != "" {
-		size, err = bar.ParseSize(d.Size)
+		var err error
+		if size, err = bar.ParseSize(d.Size); err != nil {
+			d.Wrong = in.filled("no size", d.Size)
+			return
+		}
 	}
-	if d.Length != "" && err == nil {
-		length, err = bar.ParseLength(d.Length)
-	}
-	if err != nil {
-		d.Wrong = err.Error()
-		return
+	if d.Length != "" {
+		var err error
+		if length, err = bar.ParseLength(d.Length); err != nil {
+			d.Wrong = in.filled("no length", d.Length)
+			return
+		}
 	}
 	if d.Place != "" {
 		var ok bool
 		if at, ok = past.PlaceNamed(d.Place); !ok {
-			d.Wrong = d.Place + ": ?"
+			d.Wrong = in.filled("no place", d.Place)
 			return
 		}
 	}

@@ -26,7 +26,8 @@ import (
 type listsPage struct {
 	Lists   []view.List
 	Form    listForm
-	Refused string
+	Refused string // what was not taken, as it was said
+	Wrong   string // what is wrong with the file, in the language of the page
 
 	Looked bool // a file was sent
 	Faulty bool // it has faults
@@ -144,7 +145,7 @@ func (p *pages) takeList(c echo.Context) error {
 	d.File, faults, warnings = barlist.Read(d.Form.Name, data, p.defaults(d.Form))
 	d.rows(faults, warnings)
 	if len(faults) > 0 {
-		d.Faulty, d.Refused = true, fmt.Sprintf("%d faults: nothing would be taken. Mend the file and send it again.", len(faults))
+		d.Faulty, d.Wrong = true, p.speak(language(c)).counted(len(faults), "faults")
 		return p.lookAt(c, d, barlist.Said{From: strings.TrimSpace(d.Form.From)})
 	}
 	said, err := d.Form.said(c)

@@ -108,7 +108,7 @@ func (p *pages) showOpen(c echo.Context, a *event.Answer, refused string) error 
 				d.Bundle != "" && one.Number != bundle {
 				return true
 			}
-			one.About = scan.Title(past, one.Number, e)
+			one.About = p.about(lang, past, one.Number, e)
 			for _, n := range e.Answer.Notes {
 				if scan.Sentences[n.Code].Verdict != event.Accepted {
 					one.Notes = append(one.Notes, n)

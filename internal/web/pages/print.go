@@ -42,7 +42,8 @@ type tagsPage struct {
 	More                        bool       // than are shown
 	Asked                       bool       // something was asked for; else it is what the trucks need
 	Paper, DPI                  string
-	Refused                     string
+	Refused                     string // what could not be done, as it was said
+	Wrong                       string // what is wrong with the question, in the language of the page
 	Printed                     []event.TagPrinted
 	Sheet                       string // the address of what was printed
 }
@@ -290,7 +291,7 @@ func (p *pages) print(c echo.Context) error {
 	slices.Sort(numbers)
 	switch numbers = slices.Compact(numbers); {
 	case len(numbers) == 0:
-		d.Refused = p.word(language(c), "tags none")
+		d.Wrong = p.word(language(c), "tags none")
 		return p.showTags(c, d)
 	case len(numbers) > press.Most:
 		return web.Refuse("bad-request", fmt.Sprintf("%d tags are printed at once.", press.Most), "Tick fewer.")

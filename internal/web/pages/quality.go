@@ -2,7 +2,9 @@ package pages
 
 import (
 	"html/template"
+	"strings"
 
+	"tagd/internal/event"
 	"tagd/internal/heat"
 	"tagd/internal/scan"
 	"tagd/internal/tags"
@@ -29,9 +31,25 @@ func (p *pages) qualityFuncs() template.FuncMap {
 		"linked":       linked,
 		"wants":        wants,
 		"sum":          func(a, b int) int { return a + b },
+		"foundas":      p.foundAs,
 		"sum64":        func(a uint64, b uint64) uint64 { return a + b },
 		"kindsofslips": func() []string { return view.SlipKinds },
 		"page":         func(n tags.Number) string { return addressOf(n) },
 		"pairof":       func(lang scan.Lang, s view.Say) string { return pair(lang, s.English, s.Spanish) },
 	}
+}
+
+// foundAs is a thing that was found for a question: its kind is a word of the pages, its name stays.
+func (p *pages) foundAs(lang scan.Lang, found string) string {
+	for _, kind := range []string{"alias of", "bundle", "cert", "heat", "job", "list", "load", "lot", "mark", "mill", "stock"} {
+		if name, ok := strings.CutPrefix(found, kind+" "); ok {
+			return p.word(lang, "found "+kind) + " " + name
+		}
+	}
+	return found
+}
+
+// about names what an event is about.
+func (p *pages) about(lang scan.Lang, past *view.Past, n tags.Number, e event.Event) string {
+	return p.foundAs(lang, scan.Title(past, n, e))
 }

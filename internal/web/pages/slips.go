@@ -100,7 +100,7 @@ func (p *pages) slips(c echo.Context) error {
 		var found []view.Slip
 		found, next = past.Slips(q)
 		for _, s := range found {
-			row := slipRow{Slip: s, About: scan.Title(past, s.Number, s.Event), Tells: tellOf(past, s.Seq, p.floor.Rules().Units)}
+			row := slipRow{Slip: s, About: p.about(language(c), past, s.Number, s.Event), Tells: tellOf(past, s.Seq, p.floor.Rules().Units)}
 			if r, ok := s.Event.Body.(event.ScanRefused); ok && s.Number == 0 {
 				row.About = r.Text
 			}

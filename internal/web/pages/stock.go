@@ -24,7 +24,8 @@ import (
 
 // stockPage is what lies here or is expected, what may be said of stock, and what became of what was said.
 type stockPage struct {
-	Refused  string
+	Refused  string // what was not taken, as it was said
+	Wrong    string // what is wrong with a file, in the language of the page
 	Answer   *event.Answer
 	Took     []tags.Number // lots that were taken in, or written down as expected
 	Places   []string      // that were made for them, or would be
@@ -373,7 +374,7 @@ func (p *pages) takeStock(c echo.Context, o floor.Origin, d *stockPage) (r floor
 		return nil
 	})
 	if d.Faulty = bad > 0; d.Faulty {
-		err = &event.Refusal{Says: fmt.Sprintf("%d faults: nothing would be taken. Mend the file and send it again.", bad)}
+		d.Wrong = p.speak(language(c)).counted(bad, "faults")
 	}
 	return r, errors.Join(look, err)
 }

@@ -36,7 +36,7 @@ type handover struct {
 type wentBundle struct {
 	view.Sent
 	Line  *scan.Line
-	Where string
+	Where view.Say
 }
 
 // trip tells of a load what is beside its plan.
@@ -58,7 +58,7 @@ func (p *pages) trip(past *view.Past, l load.Load) trip {
 	if l.Shipped != 0 {
 		for _, s := range past.SentWith(l.Number) {
 			line := past.Line(s.Bundle.Line)
-			t.Went = append(t.Went, wentBundle{s, line, view.Where(past, s.Bundle, line)})
+			t.Went = append(t.Went, wentBundle{s, line, view.Lies(past, s.Bundle, line)})
 		}
 	}
 	for _, seq := range past.ClaimsAfter(l.Number, 0, false) {
