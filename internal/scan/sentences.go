@@ -40,7 +40,7 @@ var Sentences = map[string]Sentence{
 		"When your share is cut, type how many.", "Al terminar su parte, escriba cuántas son."},
 	"taken over": {yes, "{0} is taken over from {1}, with {2|# piece|# pieces} made there.", "{0} se toma de {1}, con {2|# pieza hecha|# piezas hechas} allá.", "", ""},
 	"crew joined": {yes, "Badge {0} is in the crew of {1} now.", "El gafete {0} está ahora en el equipo de {1}.",
-		"Scan it again to leave.", "Escanéela de nuevo para salir."},
+		"Scan it again to leave.", "Escanéelo de nuevo para salir."},
 	"crew left": {yes, "Badge {0} has left the crew of {1}.", "El gafete {0} salió del equipo de {1}.", "", ""},
 	"found part": {yes, "{0}: {1}, {2} of {3|# piece is|# pieces are} made, at {4}.", "{0}: {1}, {2} de {3|# pieza hecha|# piezas hechas}, en {4}.",
 		"Scan the tag where it goes on.", "Escanee la etiqueta donde se continúe."},
