@@ -30,7 +30,11 @@ func startShop(name, settings string) (*shopUp, error) {
 	if err != nil {
 		return nil, err
 	}
-	dir := folder(filepath.Join(binaries, name))
+	path, err := os.MkdirTemp(binaries, name+"-")
+	if err != nil {
+		return nil, err
+	}
+	dir := folder(path)
 	if _, err := dir.beginWith([]byte(settings)); err != nil {
 		return nil, err
 	}
