@@ -25,6 +25,9 @@ import (
 // camera is what the browser's camera shows: a film that a test writes there.
 func camera() string { return filepath.Join(binaries, "camera.mjpeg") }
 
+// stopChromium ends the browser, if a test has started it.
+var stopChromium = func() {}
+
 // startChromium starts the browser once.
 var startChromium = sync.OnceValues(func() (context.Context, error) {
 	path, err := exec.LookPath("chromium")
@@ -43,11 +46,13 @@ var startChromium = sync.OnceValues(func() (context.Context, error) {
 	)
 	ctx, _ := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, _ = chromedp.NewContext(ctx)
+	stopChromium = func() {
+		end, cancel := context.WithTimeout(ctx, 10*time.Second)
+		defer cancel()
+		_ = chromedp.Cancel(end) // the tests are over
+	}
 	return ctx, chromedp.Do(ctx)
 })
-
-// stopChromium ends the browser, if a test has started it.
-var stopChromium = func() {}
 
 // chromium is the browser. Tests with it take a minute: make test runs them (TAGD_PEERS=1), and fails without the
 // browser; go test ./... needs nothing but Go.
@@ -61,11 +66,6 @@ func chromium(t testing.TB) context.Context {
 	}
 	ctx, err := startChromium()
 	require.NoError(t, err)
-	stopChromium = func() {
-		end, cancel := context.WithTimeout(ctx, 10*time.Second)
-		defer cancel()
-		_ = chromedp.Cancel(end) // the tests are over
-	}
 	return ctx
 }
 

@@ -225,6 +225,7 @@ func TestFaces(t *testing.T) {
 		start func() (*shopUp, error)
 	}{{"demo", demoShop}, {"long", longShop}} {
 		t.Run(shop.name, func(t *testing.T) {
+			t.Parallel()
 			sh := sharedShop(t, shop.start)
 			var report []string
 			b := newTab(t, sh.url)

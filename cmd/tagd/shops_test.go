@@ -42,12 +42,17 @@ func startShop(name, settings string) (*shopUp, error) {
 	if err != nil {
 		return nil, err
 	}
+	up.Lock()
 	servers = append(servers, server)
+	up.Unlock()
 	return &shopUp{url: url, data: dir, numbers: map[string]string{}}, nil
 }
 
 // servers are the shops that are up.
-var servers []*child
+var (
+	up      sync.Mutex
+	servers []*child
+)
 
 // stopShops ends them.
 func stopShops() {
