@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"bytes"
 	"cmp"
 	"encoding/csv"
 	"net/http"
@@ -63,12 +62,11 @@ type slipSum struct {
 	Counts [4]int
 }
 
-// Bounds of a page, and of a table.
+// Bounds of a page, and of what is read at once for a table, which has all rows.
 const (
-	mostSlips      = 200
-	mostSlipsTable = 5000
-	mostLookedAt   = 20_000
-	usualDays      = 7
+	mostSlips    = 200
+	mostLookedAt = 20_000
+	usualDays    = 7
 )
 
 func (p *pages) slips(c echo.Context) error {
@@ -87,35 +85,16 @@ func (p *pages) slips(c echo.Context) error {
 		}
 		q.Person = n
 	}
-	table := ask("format") == "csv"
-	if table {
-		q.Most = mostSlipsTable
-	}
 	names, err := p.floor.Names()
 	if err != nil {
 		return err
 	}
-	next := uint64(0)
-	err = p.floor.View(func(past *view.Past) error {
-		var found []view.Slip
-		found, next = past.Slips(q)
-		for _, s := range found {
-			row := slipRow{Slip: s, About: p.about(language(c), past, s.Number, s.Event), Tells: tellOf(past, s.Seq, p.floor.Rules().Units)}
-			if r, ok := s.Event.Body.(event.ScanRefused); ok && s.Number == 0 {
-				row.About = r.Text
-			}
-			for _, n := range s.People {
-				row.Who = append(row.Who, personName{n, names[n]})
-			}
-			d.Slips = append(d.Slips, row)
-		}
-		return nil
-	})
-	if err != nil {
-		return err
+	if ask("format") == "csv" {
+		return p.slipsTable(c, q, names)
 	}
-	if table {
-		return p.slipsTable(c, d)
+	var next uint64
+	if d.Slips, next, err = p.slipRows(q, names, language(c)); err != nil {
+		return err
 	}
 	d.sum(p.floor.Rules())
 	same := url.Values{"kind": {d.Kind}, "station": {d.Station}, "person": {d.Person}, "days": {strconv.Itoa(d.Days)}}
@@ -125,6 +104,26 @@ func (p *pages) slips(c echo.Context) error {
 		d.Next = same.Encode()
 	}
 	return p.render(c, "slips.html", p.word(language(c), "quality"), d)
+}
+
+// slipRows are slips as rows, newest first, and the record to go on before, 0 at the end.
+func (p *pages) slipRows(q view.SlipsAsked, names map[tags.Number]string, lang scan.Lang) (rows []slipRow, next uint64, err error) {
+	err = p.floor.View(func(past *view.Past) error {
+		var found []view.Slip
+		found, next = past.Slips(q)
+		for _, s := range found {
+			row := slipRow{Slip: s, About: p.about(lang, past, s.Number, s.Event), Tells: tellOf(past, s.Seq, p.floor.Rules().Units)}
+			if r, ok := s.Event.Body.(event.ScanRefused); ok && s.Number == 0 {
+				row.About = r.Text
+			}
+			for _, n := range s.People {
+				row.Who = append(row.Who, personName{n, names[n]})
+			}
+			rows = append(rows, row)
+		}
+		return nil
+	})
+	return rows, next, err
 }
 
 // sum counts the slips by kind, station and person.
@@ -170,38 +169,57 @@ func ordered(of map[string]*slipSum) (out []slipSum) {
 	return out
 }
 
-// slipsTable gives the slips as a CSV table.
-func (p *pages) slipsTable(c echo.Context, d slipsPage) error {
+// slipsTable gives all slips that are asked for as a CSV table, a part after the other: it is as long as it is.
+// A refusal that was repeated across two parts has a row in each.
+func (p *pages) slipsTable(c echo.Context, q view.SlipsAsked, names map[tags.Number]string) error {
 	lang := language(c)
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	w.UseCRLF = true
-	row := func(cells ...string) {
-		for i := range cells {
-			cells[i] = export.Cell(cells[i])
-		}
-		_ = w.Write(cells) // to memory: it cannot fail
+	slips, next, err := p.slipRows(q, names, lang)
+	if err != nil {
+		return err
 	}
-	row("record", "kind", "first", "last", "times", "pieces", "station", "device", "badges", "names", "number", "about", "says", "open")
-	for _, s := range d.Slips {
-		var badges, names, says []string
-		for _, who := range s.Who {
-			badges, names = append(badges, who.Number.String()), append(names, who.Name)
-		}
-		for _, n := range s.Notes() {
-			says = append(says, p.say(n, lang).Says)
-		}
-		if len(says) == 0 {
-			says = append(says, s.Tells.Tell(lang))
-		}
-		number := ""
-		if s.Number != 0 {
-			number = s.Number.String()
-		}
-		row(strconv.FormatUint(s.Seq, 10), s.Kind, p.floor.Rules().When(s.First), p.floor.Rules().When(s.At), strconv.Itoa(s.Times), strconv.Itoa(s.Pieces), s.Station, s.Device,
-			strings.Join(badges, " "), strings.Join(names, ", "), number, s.About, strings.Join(says, " "), strconv.FormatBool(s.Open))
-	}
-	w.Flush()
 	c.Response().Header().Set("Content-Disposition", web.Attachment("quality.csv"))
-	return c.Blob(http.StatusOK, "text/csv; charset=utf-8", b.Bytes())
+	c.Response().Header().Set("Content-Type", "text/csv; charset=utf-8")
+	c.Response().WriteHeader(http.StatusOK)
+	w := csv.NewWriter(c.Response())
+	w.UseCRLF = true
+	_ = w.Write([]string{"record", "kind", "first", "last", "times", "pieces", "station", "device", "badges", "names", "number", "about", "says", "open"}) // Flush tells its error
+	for {
+		for _, s := range slips {
+			_ = w.Write(p.slipCells(s, lang))
+		}
+		w.Flush()
+		if w.Error() != nil || next == 0 {
+			return nil // whoever left needs no answer
+		}
+		q.Before = next
+		if slips, next, err = p.slipRows(q, names, lang); err != nil {
+			panic(http.ErrAbortHandler) // cut the answer off: half a table is none
+		}
+	}
+}
+
+// slipCells is a row of the table.
+func (p *pages) slipCells(s slipRow, lang scan.Lang) []string {
+	var badges, names, says []string
+	for _, who := range s.Who {
+		badges, names = append(badges, who.Number.String()), append(names, who.Name)
+	}
+	for _, n := range s.Notes() {
+		says = append(says, p.say(n, lang).Says)
+	}
+	if len(says) == 0 {
+		says = append(says, s.Tells.Tell(lang))
+	}
+	number := ""
+	if s.Number != 0 {
+		number = s.Number.String()
+	}
+	cells := []string{
+		strconv.FormatUint(s.Seq, 10), s.Kind, p.floor.Rules().When(s.First), p.floor.Rules().When(s.At), strconv.Itoa(s.Times), strconv.Itoa(s.Pieces), s.Station, s.Device,
+		strings.Join(badges, " "), strings.Join(names, ", "), number, s.About, strings.Join(says, " "), strconv.FormatBool(s.Open),
+	}
+	for i := range cells {
+		cells[i] = export.Cell(cells[i])
+	}
+	return cells
 }

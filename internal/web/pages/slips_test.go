@@ -2,6 +2,8 @@ package pages_test
 
 import (
 	"context"
+	"encoding/csv"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -131,3 +133,19 @@ func TestAFieldPage(t *testing.T) {
 }
 
 const exampleMillShown = "Example Mill &amp; Sons (invented)"
+
+// The table of what did not go as it should has every row, also where a page would be full.
+func TestTheWholeTableOfSlips(t *testing.T) {
+	b, _ := open(t)
+	require.Equal(t, 200, b.get("/at/S1"))
+	const many = 450 // a page has 200
+	for i := range many {
+		require.Equal(t, 200, b.scan("S1", fmt.Sprintf("NOTAG%d", i)))
+	}
+	require.Equal(t, 200, b.get("/quality?format=csv"))
+	rows, err := csv.NewReader(strings.NewReader(b.page)).ReadAll()
+	require.NoError(t, err)
+	require.Len(t, rows, 1+many)
+	require.Contains(t, rows[1][11], "NOTAG449")
+	require.Contains(t, rows[many][11], "NOTAG0")
+}
