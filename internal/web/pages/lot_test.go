@@ -62,7 +62,7 @@ func TestALotsPage(t *testing.T) {
 	b.sees("18 <span", "S1/A", "Where its bars went", "26-014 A", "(2)", "2-001-00000004-07", "2 × 10′-0″", `class="line"`)
 	only("kind=remnants", "2-001-00000004-07", coil, eight)
 	require.Equal(t, 200, b.get("/stock/2-001-00000004-07"))
-	b.sees("May be left of", five)
+	b.sees("May be left over from", five)
 
 	// What is held stands out, and says so at once.
 	_, err = f.Hold(ctx, floor.Origin{}, event.HoldPut{Target: event.Target{Number: numbers(t, five)[0]}, Reason: "wrong <bundle>"})

@@ -58,7 +58,7 @@ func TestMishapsOnABundlesPage(t *testing.T) {
 		require.NotContains(t, b.page, part, "it is no more")
 	}
 	require.Equal(t, 200, b.get("/find?size=%236"))
-	b.sees("Nothing here goes by that name")
+	b.sees("Nothing found under that name")
 	for _, q := range []string{"size=10", "length=far", "place=A-99"} {
 		require.Equal(t, 200, b.get("/find?"+q))
 		b.sees("Refused")

@@ -30,7 +30,7 @@ func TestRecallAndHoldPages(t *testing.T) {
 	require.Equal(t, 200, b.get("/recall?q=0041E5"))
 	b.sees("heat Example Mill 0041E5", "Nothing is held", "Ready, not loaded", "&lt;4F207&gt;", "certain", "182880000000", "What no record can tell", "+ Received")
 	require.Equal(t, 200, b.get("/recall?q=0041E5&as_of=3"))
-	b.sees("Nothing here goes by that name")
+	b.sees("Nothing found under that name")
 	require.Equal(t, 200, b.get("/recall?q=0041E5&as_of=yesterday"))
 	b.sees("is no moment")
 
