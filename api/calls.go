@@ -43,7 +43,7 @@ type ListOptions struct {
 // TakeList takes a bar list file, whole or not at all.
 func (c *Client) TakeList(ctx context.Context, name string, data []byte, o ListOptions) (ListTaken, error) {
 	q := values("name", name, "job", o.Job, "list", o.List, "revision", o.Revision, "spec", o.Spec, "grade", o.Grade,
-		"coating", o.Coating, "unit", o.Unit, "device", o.Device, "people", strings.Join(o.People, ","),
+		"coating", o.Coating, "unit", o.Unit, "device", o.Device, "people", strings.Join(o.People, ","), "at", moment(o.At),
 		"from_list", o.FromList, "reason", o.Reason, "dry_run", flag(o.DryRun))
 	return sendFile[ListTaken](ctx, c, "/lists", q, values("decide", strings.Join(o.Decide, "\n")), name, data, o.Key)
 }
@@ -72,7 +72,7 @@ type StockOptions struct {
 
 // ImportStock takes a CSV or XLSX file of stock lots, whole or not at all.
 func (c *Client) ImportStock(ctx context.Context, name string, data []byte, o StockOptions) (Received, error) {
-	q := values("name", name, "as", o.As, "device", o.Device, "people", strings.Join(o.People, ","), "dry_run", flag(o.DryRun))
+	q := values("name", name, "as", o.As, "device", o.Device, "people", strings.Join(o.People, ","), "at", moment(o.At), "dry_run", flag(o.DryRun))
 	return sendFile[Received](ctx, c, "/stock/import", q, nil, name, data, o.Key)
 }
 
@@ -93,7 +93,7 @@ func (c *Client) CountLot(ctx context.Context, number string, n CountLot) (LotAn
 
 // CountYard takes a CSV or XLSX file of counts of the yard, whole or not at all.
 func (c *Client) CountYard(ctx context.Context, name string, data []byte, by By) (Counted, error) {
-	q := values("name", name, "device", by.Device, "people", strings.Join(by.People, ","))
+	q := values("name", name, "device", by.Device, "people", strings.Join(by.People, ","), "at", moment(by.At))
 	return sendFile[Counted](ctx, c, "/stock/counts", q, nil, name, data, by.Key)
 }
 

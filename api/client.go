@@ -12,6 +12,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // Client asks a running server. Every method returns a *Problem where the server says that something
@@ -144,6 +145,14 @@ func flag(asked bool) string {
 		return "true"
 	}
 	return ""
+}
+
+// moment is the value of a time, "" where none is said.
+func moment(at time.Time) string {
+	if at.IsZero() {
+		return ""
+	}
+	return at.Format(time.RFC3339Nano)
 }
 
 // page is the query of a page of a list.

@@ -119,6 +119,6 @@ func (c *Client) StationNeeds(ctx context.Context, station string) (StationNeeds
 
 // ImportLoads plans the loads of a file, all or none; move takes bundles off other loads.
 func (c *Client) ImportLoads(ctx context.Context, name string, data []byte, move bool, by By) (LoadsPlanned, error) {
-	q := values("name", name, "device", by.Device, "people", strings.Join(by.People, ","), "move", flag(move))
+	q := values("name", name, "device", by.Device, "people", strings.Join(by.People, ","), "at", moment(by.At), "move", flag(move))
 	return sendFile[LoadsPlanned](ctx, c, "/loads/import", q, nil, name, data, by.Key)
 }

@@ -112,7 +112,8 @@ func TestJournal(t *testing.T) {
 	s := openShop(t)
 	person, err := s.Person(s.ctx, api.MakePerson{Name: "Ana Example"})
 	require.NoError(t, err)
-	_, err = s.TakeList(s.ctx, "alder.csv", []byte(list), api.ListOptions{Job: "26-014", List: "1", By: api.By{Device: "office", People: []string{person.Person.Number}}})
+	taken := time.Date(2026, 1, 5, 13, 30, 0, 0, time.UTC)
+	_, err = s.TakeList(s.ctx, "alder.csv", []byte(list), api.ListOptions{Job: "26-014", List: "1", By: api.By{Device: "office", People: []string{person.Person.Number}, At: taken}})
 	require.NoError(t, err)
 	got, err := s.Receive(s.ctx, api.Receive{Mill: "Example Mill", Heats: []string{"01E5"}, Size: "#5", Length: "60'", Bars: 9})
 	require.NoError(t, err)
@@ -142,6 +143,7 @@ func TestJournal(t *testing.T) {
 	require.Equal(t, "badge", line.Identified)
 	require.Equal(t, []string{person.Person.Number}, line.People)
 	require.Equal(t, "office", line.Device)
+	require.True(t, taken.Equal(*line.Happened), "%v", line.Happened)
 	require.InDelta(t, 3505.2, line.Body["length_mm"], 1e-9) // 11'-6"
 	require.Equal(t, map[string]any{"size": "#5", "spec": "A615", "grade": "60"}, line.Body["steel"])
 	require.Equal(t, map[string]any{"legs": []any{map[string]any{"length_mm": 609.6, "turn_degrees": 90.0}, map[string]any{"length_mm": 2895.6, "turn_degrees": 0.0}}}, line.Body["shape"])

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -138,11 +139,12 @@ func (u *Upload) file(said, otherwise string, also ...string) (name string, data
 
 // Sender is who sends a file, where the body has no room for it.
 type Sender struct {
-	Device string   `query:"device" maxLength:"100" doc:"What the request was made with."`
-	People []string `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	Device string    `query:"device" maxLength:"100" doc:"What the request was made with."`
+	People []string  `query:"people" maxItems:"20" doc:"Numbers of the badges of those who did it, with commas."`
+	At     time.Time `query:"at" doc:"When it happened, by the device's clock. Left out: now."`
 }
 
-func (s Sender) by() api.By { return api.By{Device: s.Device, People: s.People} }
+func (s Sender) by() api.By { return api.By{Device: s.Device, People: s.People, At: s.At} }
 
 // formFields describes the fields of a form by their names, with those that say who sends it.
 func formFields(says map[string]string) map[string]*huma.Schema {
