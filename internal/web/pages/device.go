@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/labstack/echo/v4"
 
@@ -49,7 +50,7 @@ type cardSize struct {
 var targets = []string{"48", "56", "64", "72", "80", "88", "96", "104", "112", "120"}
 
 // theTest is the symbols of the scanner's test, which are always the same.
-var theTest = func() (d devicePage) {
+var theTest = sync.OnceValue(func() (d devicePage) {
 	bars, err := symbol.Text128(tags.TestText)
 	if err != nil {
 		panic(err) // the text is ours
@@ -63,7 +64,7 @@ var theTest = func() (d devicePage) {
 	side := square.Size() + 2*symbol.QuietQR
 	d.Square = modules{side, side, dark(square.Size(), square.Size(), symbol.QuietQR, symbol.QuietQR, 1, square.Dark)}
 	return d
-}()
+})
 
 // dark is the path of a symbol's dark modules, those side by side as one, from left and top on.
 func dark(columns, rows, left, top, height int, is func(x, y int) bool) string {
@@ -82,7 +83,7 @@ func dark(columns, rows, left, top, height int, is func(x, y int) bool) string {
 	return b.String()
 }
 
-func (p *pages) devicePage(c echo.Context) error { return p.showDevice(c, theTest) }
+func (p *pages) devicePage(c echo.Context) error { return p.showDevice(c, theTest()) }
 
 func (p *pages) showDevice(c echo.Context, d devicePage) error {
 	d.Name = device(c)
@@ -99,7 +100,7 @@ func (p *pages) showDevice(c echo.Context, d devicePage) error {
 
 // tryScanner tells what the scanner typed for the test.
 func (p *pages) tryScanner(c echo.Context) error {
-	d := theTest
+	d := theTest()
 	d.Typed, d.Ended = c.FormValue("code"), c.FormValue("end")
 	if d.Typed == "" {
 		return p.showDevice(c, d)

@@ -12,13 +12,15 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/labstack/echo/v4"
 )
 
 // edition names the state of all static files at once. It stands in their addresses, before the file's own
 // path, so that what one module imports from its neighbour is of the same state, and browsers may keep them.
-var edition = func() string {
+// Like all that only a server needs, it is worked out at the first use: most commands serve no page.
+var edition = sync.OnceValue(func() string {
 	h := sha256.New()
 	err := fs.WalkDir(files, "static", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
@@ -33,10 +35,10 @@ var edition = func() string {
 		panic(err) // the folder is embedded
 	}
 	return hex.EncodeToString(h.Sum(nil)[:6])
-}()
+})
 
 // packed are the texts among the static files, by their path, in gzip: a phone on a yard's network has less to wait for.
-var packed = func() map[string][]byte {
+var packed = sync.OnceValue(func() map[string][]byte {
 	out := map[string][]byte{}
 	for _, glob := range []string{"static/*.css", "static/js/*.js"} {
 		paths, err := fs.Glob(files, glob)
@@ -56,10 +58,10 @@ var packed = func() map[string][]byte {
 		}
 	}
 	return out
-}()
+})
 
 // asset is the address of a static file.
-func asset(path string) string { return "/static/" + edition + "/" + path }
+func asset(path string) string { return "/static/" + edition() + "/" + path }
 
 // static serves the static files. A page from before an update asks for an edition that is no more: it gets the
 // file of now, and keeps it for this once.
@@ -74,10 +76,10 @@ func (p *pages) static() echo.HandlerFunc {
 		if file, err := fs.Stat(sub, path); err != nil || file.IsDir() {
 			return echo.ErrNotFound
 		}
-		if is == edition {
+		if is == edition() {
 			c.Response().Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 		}
-		if data, ok := packed[path]; ok {
+		if data, ok := packed()[path]; ok {
 			c.Response().Header().Set("Vary", "Accept-Encoding")
 			if strings.Contains(c.Request().Header.Get("Accept-Encoding"), "gzip") {
 				c.Response().Header().Set("Content-Encoding", "gzip")
@@ -97,7 +99,7 @@ func (p *pages) worker(c echo.Context) error {
 	kept := struct {
 		Edition string   `json:"edition"`
 		Files   []string `json:"files"`
-	}{edition, []string{asset("page.css"), asset("floor.css"), asset("sign.svg")}}
+	}{edition(), []string{asset("page.css"), asset("floor.css"), asset("sign.svg")}}
 	scripts, err := fs.Glob(files, "static/js/*.js")
 	if err != nil {
 		return err
