@@ -243,17 +243,7 @@ func (p *pages) tons(m bar.Mass) string {
 
 // due are the next trucks with what they lack, and those that are being loaded.
 func (p *pages) due(past *view.Past, o *floor.Outlook, now time.Time, lang scan.Lang, d *boardPage) {
-	rows := make([]truckRow, len(o.Trucks))
-	for i, t := range o.Trucks {
-		rows[i] = p.truckRow(past, t, now)
-	}
-	for i, n := range o.Needs {
-		rows[n.Truck].foresee(n, o.Forecasts[i], o.Paces)
-	}
-	for _, s := range o.Short {
-		rows[s.Truck].Short = append(rows[s.Truck].Short, s)
-	}
-	for _, r := range rows {
+	for _, r := range p.truckRows(past, o, now) {
 		missing := r.Sums.Missing()
 		d.Lacks += missing.Mass
 		if r.Count > 0 {

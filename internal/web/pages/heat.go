@@ -95,7 +95,13 @@ func (p *pages) heat(c echo.Context) error {
 	// all, the short one most.
 	k := heat.Key{Mill: c.QueryParam("mill"), Heat: c.QueryParam("heat")}
 	if c.Param("mill") != "" {
-		k = heat.Key{Mill: unescaped(c.Param("mill")), Heat: unescaped(c.Param("heat"))}
+		var err error
+		if k.Mill, err = ofPath(c, "mill"); err != nil {
+			return err
+		}
+		if k.Heat, err = ofPath(c, "heat"); err != nil {
+			return err
+		}
 	}
 	k.Mill, k.Heat = strings.TrimSpace(k.Mill), strings.TrimSpace(k.Heat)
 	d := heatPage{Key: k, AsOf: strings.TrimSpace(c.QueryParam("as_of"))}
@@ -118,13 +124,6 @@ func (p *pages) heat(c echo.Context) error {
 		return web.Refuse("not-found", "There is no heat "+k.String()+".", "Search for its number, or for a lot or bundle that is of it.")
 	}
 	return p.render(c, "heat.html", k.Heat, d)
-}
-
-func unescaped(s string) string {
-	if out, err := url.PathUnescape(s); err == nil {
-		return out
-	}
-	return s
 }
 
 // read reads the heat.

@@ -91,15 +91,8 @@ func (p *pages) showLoads(c echo.Context, refused string, form map[string]string
 	d := loadsPage{Refused: refused, Form: form}
 	now := time.Now()
 	o, err := p.floor.Outlook(now, func(past *view.Past, o *floor.Outlook) error {
-		rows := make([]truckRow, len(o.Trucks))
-		for i, t := range o.Trucks {
-			rows[i] = p.truckRow(past, t, now)
-		}
-		for i, n := range o.Needs {
-			rows[n.Truck].foresee(n, o.Forecasts[i], o.Paces)
-		}
+		rows := p.truckRows(past, o, now)
 		for _, s := range o.Short {
-			rows[s.Truck].Short = append(rows[s.Truck].Short, s)
 			d.Short = append(d.Short, shortRow{s, o.Trucks[s.Truck]})
 		}
 		for _, r := range rows {
@@ -123,6 +116,21 @@ func (p *pages) showLoads(c echo.Context, refused string, form map[string]string
 	}
 	d.Buy = o.Buy
 	return p.render(c, "loads.html", p.word(language(c), "trucks"), d)
+}
+
+// truckRows are the loads that have not left, with what is foreseen of each.
+func (p *pages) truckRows(past *view.Past, o *floor.Outlook, now time.Time) []truckRow {
+	rows := make([]truckRow, len(o.Trucks))
+	for i, t := range o.Trucks {
+		rows[i] = p.truckRow(past, t, now)
+	}
+	for i, n := range o.Needs {
+		rows[n.Truck].foresee(n, o.Forecasts[i], o.Paces)
+	}
+	for _, s := range o.Short {
+		rows[s.Truck].Short = append(rows[s.Truck].Short, s)
+	}
+	return rows
 }
 
 // truckRow is a load with how far its bundles have come.

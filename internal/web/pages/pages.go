@@ -205,10 +205,6 @@ func (p *pages) render(c echo.Context, name, title string, data any) error {
 // is of a station.
 func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []string, data any) error {
 	lang := language(c)
-	other := scan.Spanish
-	if lang == scan.Spanish {
-		other = scan.English
-	}
 	// A page that answers a form has an address that only takes forms: the other language is that of the page
 	// which the form stood on.
 	at := c.Request().URL
@@ -218,7 +214,7 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 		}
 	}
 	q := at.Query()
-	q.Set("lang", string(other))
+	q.Set("lang", string(otherThan(lang)))
 	head, _ := c.Get(shown).(uint64)
 	now := time.Now().In(p.floor.Rules().Zone)
 	answer := "ready"
@@ -240,7 +236,7 @@ func (p *pages) renderIn(c echo.Context, f face, name, title string, crew []stri
 // pixels of 15 mm, in steps of 8; "" where nobody measured.
 func pressed(c echo.Context) string {
 	k, err := c.Cookie("target")
-	if err != nil || !slices.Contains([]string{"48", "56", "64", "72", "80", "88", "96", "104", "112", "120"}, k.Value) {
+	if err != nil || !slices.Contains(targets, k.Value) {
 		return ""
 	}
 	return k.Value
@@ -251,21 +247,35 @@ func language(c echo.Context) scan.Lang {
 	if of, ok := c.Get("lang").(string); ok { // of a badge that was just read
 		return scan.Lang(of)
 	}
-	choice := c.QueryParam("lang")
-	if choice == "" {
-		if k, err := c.Cookie("lang"); err == nil {
-			choice = k.Value
-		}
-	} else {
+	if choice := c.QueryParam("lang"); choice != "" {
 		keep(c, "lang", choice)
 	}
+	return languageOf(c.Request())
+}
+
+// languageOf is the language of a request.
+func languageOf(r *http.Request) scan.Lang {
+	choice := r.URL.Query().Get("lang")
 	if choice == "" {
-		choice = c.Request().Header.Get("Accept-Language")
+		if k, err := r.Cookie("lang"); err == nil {
+			choice = k.Value
+		}
+	}
+	if choice == "" {
+		choice = r.Header.Get("Accept-Language")
 	}
 	if strings.HasPrefix(strings.ToLower(choice), "es") {
 		return scan.Spanish
 	}
 	return scan.English
+}
+
+// otherThan is the language that a page offers beside its own.
+func otherThan(lang scan.Lang) scan.Lang {
+	if lang == scan.Spanish {
+		return scan.English
+	}
+	return scan.Spanish
 }
 
 // device is the browser's own name, given at its first visit.

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"tagd/internal/scan"
 	"tagd/internal/web"
 )
 
@@ -24,26 +23,12 @@ type problemPage struct {
 // problem writes an error as a page in our look. What is wrong is said in English by whoever refused it; what it
 // means, and what to do next, in both languages by its code.
 func (p *pages) problem(w io.Writer, r *http.Request, problem *web.Problem) error {
-	lang := scan.English
-	choice := r.URL.Query().Get("lang")
-	if k, err := r.Cookie("lang"); choice == "" && err == nil {
-		choice = k.Value
-	}
-	if choice == "" {
-		choice = r.Header.Get("Accept-Language")
-	}
-	if strings.HasPrefix(strings.ToLower(choice), "es") {
-		lang = scan.Spanish
-	}
+	lang := languageOf(r)
 	d := problemPage{Problem: problem, Mine: problem.Status >= 500, Number: strings.TrimPrefix(problem.Instance, "urn:uuid:")}
 	if from, err := url.Parse(r.Referer()); err == nil && from.Host == r.Host && from.Path != r.URL.Path {
 		d.Back = from.RequestURI()
 	}
-	other := scan.Spanish
-	if lang == scan.Spanish {
-		other = scan.English
-	}
-	q := url.Values{"lang": {string(other)}}
+	q := url.Values{"lang": {string(otherThan(lang))}}
 	now := time.Now().In(p.floor.Rules().Zone)
 	title := p.word(lang, "problem "+problem.Code)
 	if title == "problem "+problem.Code {
